@@ -29,7 +29,7 @@ numbers = st.text(ALPHABET, min_size=17, max_size=17)
 places = st.integers(0, 16).filter(lambda place: place != 8)
 
 
-def test_the_regulations_own_example():
+def test_the_regulations_own_example() -> None:
     # 49 CFR 565 (2002), Table V: products printed one by one, sum 411, remainder 4.
     products = [8, 49, 24, 5, 32, 15, 18, 80, 0, 45, 56, 7, 6, 40, 12, 12, 2]
     assert sum(products) == 411
@@ -38,7 +38,7 @@ def test_the_regulations_own_example():
     assert check_vin("1G4AH59H45G118341").notes == ()
 
 
-def test_the_agencys_example_for_new_manufacturers():
+def test_the_agencys_example_for_new_manufacturers() -> None:
     # Agency's outline for new manufacturers: sum 314, 28 and 6/11, check digit 6.
     assert 314 == 28 * 11 + 6
     assert check_digit("1J9RP1A36A1644345") == "6"
@@ -57,21 +57,23 @@ def test_the_agencys_example_for_new_manufacturers():
         ("11111111111111111", 89),
     ],
 )
-def test_examples_in_circulation(number, total):
+def test_examples_in_circulation(number: str, total: int) -> None:
     rest = total % 11
     assert check_digit(number) == ("X" if rest == 10 else str(rest)) == number[8]
 
 
-def test_decimal_remainders_of_the_table_are_elevenths():
+def test_decimal_remainders_of_the_table_are_elevenths() -> None:
     # 49 CFR 565 (2002), Table V, lists the remainders as decimals; read in a copy.
-    printed = ".091 .182 .273 .364 .455 .545 .636 .727 .818 .909".split()
+    printed = [".091", ".182", ".273", ".364", ".455", ".545", ".636", ".727", ".818", ".909"]
     step = Decimal("0.001")
     ours = [(Decimal(k) / 11).quantize(step, ROUND_HALF_UP) for k in range(1, 11)]
     assert ours == [Decimal(text) for text in printed]
 
 
 @given(numbers, places, st.data())
-def test_blind_spot_characters_of_equal_value_pass_unseen(number, place, data):
+def test_blind_spot_characters_of_equal_value_pass_unseen(
+    number: str, place: int, data: st.DataObject
+) -> None:
     # Follows from the letter values of 49 CFR 565.15(c): S for 2 or Z for 9 cannot be noticed.
     row = next(row for row in EQUAL_VALUE if number[place] in row)
     other = data.draw(st.sampled_from(row))
@@ -80,7 +82,7 @@ def test_blind_spot_characters_of_equal_value_pass_unseen(number, place, data):
 
 
 @given(numbers, places, st.sampled_from(ALPHABET))
-def test_any_other_single_mistake_is_noticed(number, place, other):
+def test_any_other_single_mistake_is_noticed(number: str, place: int, other: str) -> None:
     # 11 is prime and no weight is a multiple of it, so one changed value always shows.
     changed = number[:place] + other + number[place + 1 :]
     same = VALUE[number[place]] == VALUE[other]
@@ -88,25 +90,25 @@ def test_any_other_single_mistake_is_noticed(number, place, other):
 
 
 @given(numbers, st.integers(0, 15).filter(lambda place: place not in (7, 8)))
-def test_exchanged_neighbours_of_unequal_value_are_noticed(number, place):
+def test_exchanged_neighbours_of_unequal_value_are_noticed(number: str, place: int) -> None:
     a, b = number[place], number[place + 1]
     swapped = number[:place] + b + a + number[place + 2 :]
     assert (check_digit(swapped) == check_digit(number)) is (VALUE[a] == VALUE[b])
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("S", "5"), ("Z", "2"), ("B", "8"), ("G", "6")])
-def test_common_misreadings_that_are_noticed(typed, meant):
+def test_common_misreadings_that_are_noticed(typed: str, meant: str) -> None:
     number = "1M8GDM9A0KP04278" + meant
     assert check_digit(number) != check_digit(number[:16] + typed)
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("S", "2"), ("Z", "9")])
-def test_common_misreadings_that_pass(typed, meant):
+def test_common_misreadings_that_pass(typed: str, meant: str) -> None:
     number = "1M8GDM9A0KP04278" + meant
     assert check_digit(number) == check_digit(number[:16] + typed)
 
 
-def test_letter_or_digit_in_position_seven_tells_the_cycle_of_light_vehicles():
+def test_letter_or_digit_in_position_seven_tells_the_cycle_of_light_vehicles() -> None:
     # 49 CFR 565.15(b), read: position 7 is a letter for cars and for trucks up to 10,000 lb;
     # the older 565.25(b), read: a digit for the same classes.
     assert model_year_candidates("1FAPP64R7LH123456", light=True) == (1990,)
@@ -118,7 +120,7 @@ def test_letter_or_digit_in_position_seven_tells_the_cycle_of_light_vehicles():
 
 
 @given(st.text(ALPHABET, min_size=14, max_size=14))
-def test_second_opinion_on_the_check_digit(rest):
+def test_second_opinion_on_the_check_digit(rest: str) -> None:
     # vininfo 1.11 sums on its own tables. It refuses the sum for some makers and some year
     # letters, so the prefix is fixed and its year check is off.
     number = "1M8" + rest
@@ -129,7 +131,7 @@ def test_second_opinion_on_the_check_digit(rest):
 
 
 @pytest.mark.parametrize("code", "ABCDEFGHJKLMNPRSTVWXY123456789")
-def test_second_opinion_on_the_model_year(code):
+def test_second_opinion_on_the_model_year(code: str) -> None:
     # vininfo 1.11 names both years of the cycle and knows no rule of position 7.
     number = "1M8GDM9A0" + code + "P042788"
     theirs = {year for year in Vin(number).years if 1980 <= year <= 2039}
