@@ -1,0 +1,1 @@
+"""The business around the vehicles: people, reminders, mail, and every screen."""

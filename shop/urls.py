@@ -1,0 +1,7 @@
+"""Where each door stands. The screens bring their own lists."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("accounts/", include("allauth.urls")),
+]
