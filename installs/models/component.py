@@ -1,0 +1,118 @@
+"""Kinds of component, single components, and where each is or was fitted."""
+
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from vehicles.models import Vehicle
+
+
+class ComponentKind(models.Model):
+    """What a part of this kind needs. `ports` and `cures` have the forms of `Kind.from_dict`."""
+
+    slug = models.SlugField(max_length=60, unique=True)
+    name = models.CharField(max_length=80)
+    ports = models.JSONField(default=list)
+    cures = models.JSONField(default=list, blank=True)
+    life_years = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
+    life_basis = models.CharField(max_length=200, blank=True)
+    wears = models.TextField("what wears", blank=True)
+    note = models.TextField(blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        ordering = ("name",)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ComponentQuerySet(models.QuerySet["Component"]):
+    def visible_to(self, user: object) -> "ComponentQuerySet":
+        """Every component for staff; none for anyone else."""
+        return self.all() if getattr(user, "is_shop_staff", False) else self.none()
+
+    def on_the_shelf(self) -> "ComponentQuerySet":
+        return self.filter(state=Component.State.IN_STOCK)
+
+
+class Component(models.Model):
+    """One part with its own life: serial, lot, date code. It may move; its history goes along."""
+
+    class State(models.TextChoices):
+        IN_STOCK = "in_stock", "on the shelf"
+        FITTED = "fitted", "fitted"
+        REMOVED = "removed", "taken out"
+        HELD = "held", "held back"
+        SCRAPPED = "scrapped", "scrapped"
+
+    kind = models.ForeignKey(ComponentKind, models.PROTECT, related_name="components")
+    maker_model = models.CharField("maker and model", max_length=80, blank=True)
+    serial = models.CharField(max_length=60, blank=True)
+    lot = models.CharField(max_length=40, blank=True)
+    date_code = models.DateField(null=True, blank=True)
+    date_code_typed = models.CharField("date code as marked", max_length=20, blank=True)
+    state = models.CharField(max_length=10, choices=State, default=State.IN_STOCK)
+    shared = models.BooleanField("used on more than one vehicle in turn", default=False)
+    note = models.TextField(blank=True)
+    lookup = models.TextField(editable=False, default="")
+    version = models.PositiveIntegerField(default=1)
+    created_at = models.DateTimeField(db_default=Now(), editable=False)
+
+    objects = ComponentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("kind__name", "serial", "id")
+        constraints = (
+            models.UniqueConstraint(
+                fields=["kind", "serial"],
+                condition=~Q(serial=""),
+                name="one_component_per_kind_and_serial",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.serial}".strip()
+
+
+class FittingQuerySet(models.QuerySet["Fitting"]):
+    def current(self) -> "FittingQuerySet":
+        return self.filter(until__isnull=True)
+
+
+class Fitting(models.Model):
+    """A component on a vehicle from a day to a day, with what it is wired to.
+
+    `ports` has the form of `FittingPorts.to_dict()`: per port of the kind its feed, return and wire.
+    """
+
+    component = models.ForeignKey(Component, models.PROTECT, related_name="fittings")
+    vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="fittings")
+    since = models.DateField()
+    until = models.DateField(null=True, blank=True)
+    place = models.CharField("where mounted", max_length=120, blank=True)
+    ports = models.JSONField(default=dict, blank=True)
+    wiring_left_in = models.BooleanField(default=False)
+    why_ended = models.CharField(max_length=200, blank=True)
+    note = models.TextField(blank=True)
+    version = models.PositiveIntegerField(default=1)
+
+    objects = FittingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("-since", "-id")
+        indexes = (models.Index(fields=["vehicle", "until"], name="fitting_by_vehicle"),)
+        constraints = (
+            models.UniqueConstraint(
+                fields=["component"],
+                condition=Q(until__isnull=True),
+                name="one_place_at_a_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(until__isnull=True) | Q(until__gte=models.F("since")),
+                name="fitting_dates_in_order",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.component} on {self.vehicle}"

@@ -1,0 +1,130 @@
+"""Reading across tables: everything the judgement of one vehicle, or of many, needs."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.db.models import Q
+
+from vehicles.models import FeedMapRevision, ProcedureRevision, Vehicle
+
+from .domain.sheet import Sheet
+from .models import ComponentKind, Fitting
+
+NOT_ESTABLISHED: dict[str, Any] = {"verdict": "not_established", "steps": []}
+
+
+def component_name(fitting: Fitting) -> str:
+    """Return the name that a fitting goes by on its vehicle's sheet: kind, serial, own number.
+
+    The number of the component keeps two parts of one kind without serials apart.
+    """
+    return f"c{fitting.component_id}"
+
+
+def sheet_document(
+    vehicle: Vehicle,
+    *,
+    feed_map: dict[str, Any] | None,
+    procedure: dict[str, Any] | None,
+    fittings: Iterable[Fitting],
+    catalogue: Iterable[ComponentKind] = (),
+) -> dict[str, Any]:
+    """Return the vehicle sheet as its JSON document."""
+    fittings = list(fittings)
+    kinds = {fitting.component.kind.slug: fitting.component.kind for fitting in fittings}
+    kinds.update({kind.slug: kind for kind in catalogue if kind.cures})
+    document: dict[str, Any] = {
+        "pullpin_sheet": 1,
+        "vehicle": _identity(vehicle),
+        "feed_map": feed_map or {},
+        "procedure": procedure or NOT_ESTABLISHED,
+        "kinds": [
+            {"slug": k.slug, "name": k.name, "ports": k.ports, "cures": k.cures}
+            for k in kinds.values()
+        ],
+        "fittings": [
+            {
+                "id": component_name(fitting),
+                "kind": fitting.component.kind.slug,
+                "serial": fitting.component.serial,
+                "place": fitting.place,
+                "ports": fitting.ports,
+            }
+            for fitting in fittings
+        ],
+    }
+    if vehicle.model_range_id and vehicle.model_range:
+        document["range"] = _range(vehicle)
+    return document
+
+
+def _identity(vehicle: Vehicle) -> dict[str, Any]:
+    told = {
+        "make": vehicle.make,
+        "model": vehicle.model,
+        "year": vehicle.year,
+        "engine": vehicle.engine,
+        "gearbox": vehicle.gearbox,
+        "drive": vehicle.drive,
+        "vin": vehicle.vin,
+        "plate": vehicle.plate,
+    }
+    return {name: value for name, value in told.items() if value}
+
+
+def _range(vehicle: Vehicle) -> dict[str, Any]:
+    model_range = vehicle.model_range
+    assert model_range is not None
+    told = {
+        "make": model_range.make,
+        "model": model_range.model,
+        "year_from": model_range.year_from,
+        "year_to": model_range.year_to,
+        "engine": model_range.engine,
+        "gearbox": model_range.gearbox,
+        "drive": model_range.drive,
+    }
+    return {name: value for name, value in told.items() if value}
+
+
+def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
+    """Return the sheet of each towed vehicle, by its id, in four queries however many they are.
+
+    The catalogue of parts that could cure a finding rides along in every sheet.
+    """
+    vehicles = list(vehicles)
+    ids = [vehicle.pk for vehicle in vehicles]
+    ranges = {vehicle.model_range_id for vehicle in vehicles if vehicle.model_range_id}
+    maps = _in_force(FeedMapRevision, ids, ranges)
+    procedures = _in_force(ProcedureRevision, ids, ranges)
+    fitted: dict[int, list[Fitting]] = {pk: [] for pk in ids}
+    current = Fitting.objects.current().filter(vehicle__in=ids).order_by("id")
+    for fitting in current.select_related("component__kind"):
+        fitted[fitting.vehicle_id].append(fitting)
+    catalogue = list(ComponentKind.objects.exclude(cures=[]))
+    return {
+        vehicle.pk: Sheet.from_dict(
+            sheet_document(
+                vehicle,
+                feed_map=_content(maps, vehicle),
+                procedure=_content(procedures, vehicle),
+                fittings=fitted[vehicle.pk],
+                catalogue=catalogue,
+            )
+        )
+        for vehicle in vehicles
+    }
+
+
+def _in_force(model: Any, ids: list[int], ranges: set[int]) -> dict[tuple[str, int], Any]:
+    rows = model.objects.current().filter(Q(vehicle__in=ids) | Q(model_range__in=ranges))
+    found = {}
+    for row in rows:
+        key = ("vehicle", row.vehicle_id) if row.vehicle_id else ("range", row.model_range_id)
+        found[key] = row
+    return found
+
+
+def _content(found: dict[tuple[str, int], Any], vehicle: Vehicle) -> dict[str, Any] | None:
+    row = found.get(("vehicle", vehicle.pk)) or found.get(("range", vehicle.model_range_id or 0))
+    return row.content if row else None

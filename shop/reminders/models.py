@@ -1,0 +1,202 @@
+"""Rules, what falls due from them, and the ledger of what was said to whom."""
+
+from django.db import models
+from django.db.models import Q
+from django.db.models.functions import Now
+
+from installs.models import Check, ComponentKind, Fitting, Reverification
+from shop.outbox.models import OutgoingMail
+from shop.people.models import Category, Customer
+from vehicles.models import Vehicle
+
+
+class ServiceRule(models.Model):
+    """When a look is due, and how often to say so. The owner edits it; each version is kept."""
+
+    class Trigger(models.TextChoices):
+        MONTHS = "months", "every so many months"
+        DATE_CODE = "date_code", "so many years after the date code"
+        EVENT = "event", "when something changed"
+        DISTANCE = "distance", "every so many miles towed"
+
+    class Count(models.TextChoices):
+        FROM_DONE = "from_done", "from the day it was done"
+        FIXED = "fixed", "on the same day every time"
+
+    name = models.CharField(max_length=100, unique=True)
+    kind = models.ForeignKey(ComponentKind, models.PROTECT, null=True, blank=True)
+    check_asked = models.ForeignKey(Check, models.PROTECT, null=True, blank=True)
+    trigger = models.CharField(max_length=10, choices=Trigger)
+    months = models.PositiveSmallIntegerField(null=True, blank=True)
+    years = models.PositiveSmallIntegerField(null=True, blank=True)
+    distance_km = models.DecimalField(max_digits=9, decimal_places=1, null=True, blank=True)
+    count_from = models.CharField(max_length=10, choices=Count, default=Count.FROM_DONE)
+    lead_days = models.PositiveSmallIntegerField(default=30)
+    repeat_days = models.PositiveSmallIntegerField(default=21)
+    mails_max = models.PositiveSmallIntegerField(default=4)
+    category = models.CharField(max_length=10, choices=Category, default=Category.SERVICE)
+    risk = models.PositiveSmallIntegerField(
+        default=2, choices=((1, "low"), (2, "middling"), (3, "high"))
+    )
+    what = models.CharField("what is due, as the customer reads it", max_length=150)
+    why = models.TextField("why it matters")
+    todo = models.TextField("what to do")
+    basis = models.CharField("where the interval comes from", max_length=200, blank=True)
+    active = models.BooleanField(default=True)
+    version = models.PositiveIntegerField(default=1)
+
+    class Meta:
+        ordering = ("name",)
+        constraints = (
+            models.CheckConstraint(
+                condition=~Q(trigger="months") | Q(months__gte=1), name="months_rule_has_months"
+            ),
+            models.CheckConstraint(
+                condition=~Q(trigger="date_code") | Q(years__gte=1), name="date_code_rule_has_years"
+            ),
+            models.CheckConstraint(
+                condition=~Q(trigger__in=["months", "date_code"]) | Q(kind__isnull=False),
+                name="dated_rule_has_a_kind",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class ServiceRuleVersion(models.Model):
+    """A rule as it stood; due items name the version they were worked out from."""
+
+    rule = models.ForeignKey(ServiceRule, models.CASCADE, related_name="versions")
+    version = models.PositiveIntegerField()
+    sentence = models.TextField()
+    content = models.JSONField()
+    written_at = models.DateTimeField(db_default=Now(), editable=False)
+    written_by = models.CharField(max_length=150)
+
+    class Meta:
+        ordering = ("-version",)
+        constraints = (
+            models.UniqueConstraint(fields=["rule", "version"], name="one_row_per_rule_version"),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.rule} v{self.version}"
+
+
+class DueItemQuerySet(models.QuerySet["DueItem"]):
+    def open(self) -> "DueItemQuerySet":
+        return self.filter(state__in=DueItem.OPEN)
+
+    def overdue(self, today: object) -> "DueItemQuerySet":
+        return self.filter(state__in=DueItem.OPEN, due_on__lt=today)
+
+
+class DueItem(models.Model):
+    """One thing that falls due once, with its dates worked out and stored.
+
+    It is keyed on what it counts from (`anchor_key`), never on the date: a corrected reading moves
+    the date of the same row. `contact_on` is the next day on which something is to be said; it is
+    empty when there is nothing more to say, and `silence` then tells why.
+    """
+
+    class State(models.TextChoices):
+        OPEN = "open", "open"
+        BOOKED = "booked", "booked"
+        DONE = "done", "done"
+        WITHDRAWN = "withdrawn", "fell away"
+
+    OPEN = (State.OPEN, State.BOOKED)
+
+    rule = models.ForeignKey(ServiceRule, models.PROTECT, related_name="items")
+    rule_version = models.PositiveIntegerField()
+    vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="due_items")
+    fitting = models.ForeignKey(
+        Fitting, models.PROTECT, null=True, blank=True, related_name="due_items"
+    )
+    reverification = models.ForeignKey(
+        Reverification, models.PROTECT, null=True, blank=True, related_name="due_items"
+    )
+    customer = models.ForeignKey(
+        Customer, models.PROTECT, null=True, blank=True, related_name="due_items"
+    )
+    anchor_key = models.CharField(max_length=40)
+    anchor_on = models.DateField()
+    due_on = models.DateField()
+    reason = models.CharField(max_length=300)
+    risk = models.PositiveSmallIntegerField(default=2)
+    category = models.CharField(max_length=10, choices=Category)
+
+    state = models.CharField(max_length=10, choices=State, default=State.OPEN)
+    contact_on = models.DateField(null=True, blank=True)
+    mails_sent = models.PositiveSmallIntegerField(default=0)
+    snoozed_until = models.DateField(null=True, blank=True)
+    booked_for = models.DateField(null=True, blank=True)
+    closed_on = models.DateField(null=True, blank=True)
+    silence = models.CharField(max_length=200, blank=True)
+
+    objects = DueItemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ("due_on", "id")
+        indexes = (
+            models.Index(
+                fields=["contact_on", "customer"],
+                condition=Q(state="open"),
+                name="due_to_be_said",
+            ),
+            models.Index(
+                fields=["due_on"], condition=Q(state__in=["open", "booked"]), name="due_open"
+            ),
+            models.Index(fields=["vehicle", "state"], name="due_by_vehicle"),
+            models.Index(fields=["customer", "state"], name="due_by_customer"),
+        )
+        constraints = (
+            models.UniqueConstraint(
+                fields=["rule", "fitting", "anchor_key"],
+                condition=Q(fitting__isnull=False),
+                name="one_item_per_fitting_rule_anchor",
+            ),
+            models.UniqueConstraint(
+                fields=["rule", "vehicle", "anchor_key"],
+                condition=Q(fitting__isnull=True),
+                name="one_item_per_vehicle_rule_anchor",
+            ),
+            models.UniqueConstraint(
+                fields=["rule", "fitting"],
+                condition=Q(fitting__isnull=False, state__in=["open", "booked"]),
+                name="one_open_item_per_fitting_rule",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.rule} for {self.vehicle}, due {self.due_on}"
+
+
+class Reminder(models.Model):
+    """The ledger: the nth time that an item was mentioned, on which day, in which message."""
+
+    item = models.ForeignKey(DueItem, models.CASCADE, related_name="reminders")
+    nth = models.PositiveSmallIntegerField()
+    on = models.DateField()
+    mail = models.ForeignKey(
+        OutgoingMail, models.SET_NULL, null=True, blank=True, related_name="reminders"
+    )
+
+    class Meta:
+        ordering = ("-on", "-id")
+        constraints = (models.UniqueConstraint(fields=["item", "nth"], name="said_once_per_turn"),)
+
+    def __str__(self) -> str:
+        return f"{self.item}, time {self.nth}"
+
+
+class Heartbeat(models.Model):
+    """When each recurring piece of work last ran, for the people who must notice when it stops."""
+
+    name = models.CharField(max_length=40, primary_key=True)
+    at = models.DateTimeField()
+    said = models.CharField(max_length=200, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.name} at {self.at}"
