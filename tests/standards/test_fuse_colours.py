@@ -54,7 +54,8 @@ def test_other_colours_that_change_their_meaning_with_the_size(
     colour: str, small: int, large: int
 ) -> None:
     meanings = ratings_of_colour(colour)
-    assert (meanings[BladeSize.REGULAR], meanings[BladeSize.MAXI]) == (small, large)
+    assert meanings[BladeSize.REGULAR] == small
+    assert meanings[BladeSize.MAXI] == large
 
 
 def test_within_one_size_a_colour_means_one_rating() -> None:

@@ -104,7 +104,7 @@ def check_digit(vin: str) -> str:
     if len(vin) != LENGTH or any(c not in _VALUES for c in vin):
         raise ValueError("a check digit needs 17 characters without I, O and Q")
     rest = sum(_VALUES[c] * w for c, w in zip(vin, _WEIGHTS, strict=True)) % 11
-    return "X" if rest == 10 else str(rest)
+    return "0123456789X"[rest]
 
 
 def model_year_candidates(
