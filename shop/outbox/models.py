@@ -6,6 +6,10 @@ from django.db.models.functions import Now
 
 
 class OutgoingMailQuerySet(models.QuerySet["OutgoingMail"]):
+    def visible_to(self, user: object) -> "OutgoingMailQuerySet":
+        """Every mail for those who keep records; none for anyone else."""
+        return self.all() if getattr(user, "may_keep_records", False) else self.none()
+
     def waiting(self, now: object) -> "OutgoingMailQuerySet":
         return self.filter(state=OutgoingMail.State.QUEUED, not_before__lte=now)
 

@@ -1,11 +1,12 @@
 """Rules, what falls due from them, and the ledger of what was said to whom."""
 
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Now
 
 from installs.models import Check, ComponentKind, Fitting, Reverification
-from shop.outbox.models import OutgoingMail
 from shop.people.models import Category, Customer
 from vehicles.models import Vehicle
 
@@ -85,11 +86,24 @@ class ServiceRuleVersion(models.Model):
 
 
 class DueItemQuerySet(models.QuerySet["DueItem"]):
-    def open(self) -> "DueItemQuerySet":
-        return self.filter(state__in=DueItem.OPEN)
+    def visible_to(self, user: object) -> "DueItemQuerySet":
+        """Every item for staff; none for anyone else."""
+        return self.all() if getattr(user, "is_shop_staff", False) else self.none()
 
-    def overdue(self, today: object) -> "DueItemQuerySet":
-        return self.filter(state__in=DueItem.OPEN, due_on__lt=today)
+    def open(self) -> "DueItemQuerySet":
+        """Items that still stand. Told by the closing day, because an index holds just these."""
+        return self.filter(closed_on=None)
+
+    def overdue(self, today: date) -> "DueItemQuerySet":
+        return self.open().filter(due_on__lt=today)
+
+    def to_be_said(self, today: date) -> "DueItemQuerySet":
+        """Items whose day of contact has come; also booked ones whose visit went by unused."""
+        return self.filter(contact_on__lte=today)
+
+    def silent(self) -> "DueItemQuerySet":
+        """Open items about which no further message is planned; `silence` says why."""
+        return self.open().filter(contact_on=None)
 
 
 class DueItem(models.Model):
@@ -97,7 +111,9 @@ class DueItem(models.Model):
 
     It is keyed on what it counts from (`anchor_key`), never on the date: a corrected reading moves
     the date of the same row. `contact_on` is the next day on which something is to be said; it is
-    empty when there is nothing more to say, and `silence` then tells why.
+    empty when there is nothing more to say, and `silence` then tells why. On a booked item it is
+    the day after the visit, when somebody has to notice that the visit did not take place.
+    `mails_before` counts the messages that went to an earlier owner of the vehicle.
     """
 
     class State(models.TextChoices):
@@ -130,6 +146,7 @@ class DueItem(models.Model):
     state = models.CharField(max_length=10, choices=State, default=State.OPEN)
     contact_on = models.DateField(null=True, blank=True)
     mails_sent = models.PositiveSmallIntegerField(default=0)
+    mails_before = models.PositiveSmallIntegerField(default=0)
     snoozed_until = models.DateField(null=True, blank=True)
     booked_for = models.DateField(null=True, blank=True)
     closed_on = models.DateField(null=True, blank=True)
@@ -140,13 +157,18 @@ class DueItem(models.Model):
     class Meta:
         ordering = ("due_on", "id")
         indexes = (
+            # The conditions say "is (not) null" because SQLite cannot tell from a bound
+            # parameter that `state IN (?, ?)` falls inside a partial index, and would scan all.
             models.Index(
                 fields=["contact_on", "customer"],
-                condition=Q(state="open"),
+                condition=Q(contact_on__isnull=False),
                 name="due_to_be_said",
             ),
+            models.Index(fields=["due_on"], condition=Q(closed_on__isnull=True), name="due_open"),
             models.Index(
-                fields=["due_on"], condition=Q(state__in=["open", "booked"]), name="due_open"
+                fields=["due_on"],
+                condition=Q(closed_on__isnull=True, contact_on__isnull=True),
+                name="due_silent",
             ),
             models.Index(fields=["vehicle", "state"], name="due_by_vehicle"),
             models.Index(fields=["customer", "state"], name="due_by_customer"),
@@ -167,6 +189,15 @@ class DueItem(models.Model):
                 condition=Q(fitting__isnull=False, state__in=["open", "booked"]),
                 name="one_open_item_per_fitting_rule",
             ),
+            models.CheckConstraint(
+                condition=Q(state__in=["open", "booked"], closed_on__isnull=True)
+                | Q(
+                    state__in=["done", "withdrawn"],
+                    closed_on__isnull=False,
+                    contact_on__isnull=True,
+                ),
+                name="closed_items_have_a_day_and_are_silent",
+            ),
         )
 
     def __str__(self) -> str:
@@ -180,7 +211,7 @@ class Reminder(models.Model):
     nth = models.PositiveSmallIntegerField()
     on = models.DateField()
     mail = models.ForeignKey(
-        OutgoingMail, models.SET_NULL, null=True, blank=True, related_name="reminders"
+        "outbox.OutgoingMail", models.SET_NULL, null=True, blank=True, related_name="reminders"
     )
 
     class Meta:
