@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Self
 
-from vehicles.domain.plain import Plain
+from vehicles.domain.plain import Plain, plain
 
 ON, OFF, ANY, NOT_RECORDED = "on", "off", "any", "not_recorded"
 
@@ -27,8 +27,8 @@ class KindPort(Plain):
 
     ``demand`` is judged with the brake pedal at rest, ``with_pedal`` (where given) with the
     pedal pressed; a state that is not named is ``any``, except that a tow state nobody wrote
-    about in ``demand`` is ``not_recorded``. ``peak_a`` is the largest current it draws, ``min_supply_a`` the smallest
-    rating that must stand behind the point that feeds it.
+    about in ``demand`` is ``not_recorded``. ``peak_a`` is the largest current it draws,
+    ``min_supply_a`` the smallest rating that must stand behind the point that feeds it.
     """
 
     name: str
@@ -57,16 +57,18 @@ class Kind:
     ports: tuple[KindPort, ...] = ()
     cures: tuple[str, ...] = ()
     cure_text: str = ""
+    about: Mapping[str, Any] = field(default_factory=dict)
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any], *, code: str) -> Self:
-        """Build from a kind's JSON object; what it holds besides (``about``) is not judged."""
+        """Build from a kind's JSON object; ``about`` is carried along and not judged."""
         return cls(
             code=code,
             name=data.get("name", code),
             ports=tuple(KindPort.from_dict(port) for port in data.get("ports", ())),
             cures=tuple(data.get("cures", ())),
             cure_text=data.get("cure_text", ""),
+            about=data.get("about", {}),
         )
 
     def to_dict(self) -> dict[str, Any]:
@@ -78,6 +80,8 @@ class Kind:
             written["cures"] = list(self.cures)
         if self.cure_text:
             written["cure_text"] = self.cure_text
+        if self.about:
+            written["about"] = plain(self.about)
         return written
 
 
