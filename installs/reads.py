@@ -5,20 +5,24 @@ from typing import Any
 
 from django.db.models import Q
 
-from vehicles.models import FeedMapRevision, ProcedureRevision, Vehicle
+from vehicles.domain.procedure import not_established
+from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
 
 from .domain.sheet import Sheet
 from .models import ComponentKind, Fitting
 
-NOT_ESTABLISHED: dict[str, Any] = {"verdict": "not_established", "steps": []}
-
 
 def component_name(fitting: Fitting) -> str:
-    """Return the name that a fitting goes by on its vehicle's sheet: kind, serial, own number.
-
-    The number of the component keeps two parts of one kind without serials apart.
-    """
+    """Return the name that a component goes by on a sheet and in a proof: it never changes."""
     return f"c{fitting.component_id}"
+
+
+def kind_document(kind: ComponentKind) -> dict[str, Any]:
+    """Return a kind in the form of `Kind.from_dict`."""
+    document: dict[str, Any] = {"name": kind.name, "ports": kind.ports, "cures": kind.cures}
+    if kind.cure_text:
+        document["cure_text"] = kind.cure_text
+    return document
 
 
 def sheet_document(
@@ -32,34 +36,39 @@ def sheet_document(
     """Return the vehicle sheet as its JSON document."""
     fittings = list(fittings)
     kinds = {fitting.component.kind.slug: fitting.component.kind for fitting in fittings}
-    kinds.update({kind.slug: kind for kind in catalogue if kind.cures})
+    kinds.update({kind.slug: kind for kind in catalogue})
     document: dict[str, Any] = {
         "pullpin_sheet": 1,
         "vehicle": _identity(vehicle),
         "feed_map": feed_map or {},
-        "procedure": procedure or NOT_ESTABLISHED,
-        "kinds": [
-            {"slug": k.slug, "name": k.name, "ports": k.ports, "cures": k.cures}
-            for k in kinds.values()
-        ],
-        "fittings": [
-            {
-                "id": component_name(fitting),
-                "kind": fitting.component.kind.slug,
-                "serial": fitting.component.serial,
-                "place": fitting.place,
-                "ports": fitting.ports,
-            }
-            for fitting in fittings
-        ],
+        "procedure": procedure or not_established().to_dict(),
+        "kinds": {slug: kind_document(kind) for slug, kind in kinds.items()},
+        "fittings": [_fitting(fitting) for fitting in fittings],
     }
-    if vehicle.model_range_id and vehicle.model_range:
-        document["range"] = _range(vehicle)
+    if vehicle.model_range is not None:
+        document["range"] = _range(vehicle.model_range)
     return document
+
+
+def _fitting(fitting: Fitting) -> dict[str, Any]:
+    component = fitting.component
+    told = {
+        "serial": component.serial,
+        "lot": component.lot,
+        "date_code": component.date_code_typed,
+        "mounted": fitting.place,
+    }
+    return {
+        "id": component_name(fitting),
+        "kind": component.kind.slug,
+        **{name: text for name, text in told.items() if text},
+        "ports": fitting.ports,
+    }
 
 
 def _identity(vehicle: Vehicle) -> dict[str, Any]:
     told = {
+        "name": str(vehicle),
         "make": vehicle.make,
         "model": vehicle.model,
         "year": vehicle.year,
@@ -72,9 +81,7 @@ def _identity(vehicle: Vehicle) -> dict[str, Any]:
     return {name: value for name, value in told.items() if value}
 
 
-def _range(vehicle: Vehicle) -> dict[str, Any]:
-    model_range = vehicle.model_range
-    assert model_range is not None
+def _range(model_range: ModelRange) -> dict[str, Any]:
     told = {
         "make": model_range.make,
         "model": model_range.model,

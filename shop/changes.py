@@ -149,10 +149,10 @@ def revise_feed_map(
 
 
 def _concerned(model_range: ModelRange | None, vehicle: Vehicle | None) -> list[int]:
+    """Return the vehicles that a revision of a range or of one vehicle reaches."""
     if vehicle is not None:
         return [vehicle.pk]
-    assert model_range is not None
-    return of_range(model_range)
+    return of_range(model_range) if model_range is not None else []
 
 
 @transaction.atomic

@@ -10,7 +10,6 @@ from django.db import models, transaction
 
 from .models import Event
 
-
 Record = TypeVar("Record", bound=models.Model)
 
 
@@ -25,7 +24,7 @@ class Actor:
 PULLPIN = Actor("Pullpin")
 
 
-class Clash(Exception):
+class Clash(Exception):  # noqa: N818 - it is what happened, not a fault of the program
     """Somebody else changed the record since it was read. `current` is how it stands now."""
 
     def __init__(self, current: models.Model) -> None:

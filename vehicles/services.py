@@ -1,4 +1,4 @@
-"""Changing what is known of vehicles. Each function is one transaction and leaves its line in the log.
+"""Changing what is known of vehicles; each function is one transaction and one line in the log.
 
 These functions know nothing of what is fitted. Screens and tasks call `shop.changes`, which calls
 these and then re-judges and re-plans whatever the change reaches.
@@ -12,8 +12,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from .domain.feeds import FeedMap, Procedure, validate_feed_map, validate_procedure
+from .domain.feedmap import FeedMap
+from .domain.mapcheck import validate_feed_map, validate_procedure
 from .domain.normal import lookup_text
+from .domain.procedure import Procedure
 from .models import (
     Combination,
     FeedMapRevision,

@@ -14,6 +14,7 @@ class ComponentKind(models.Model):
     name = models.CharField(max_length=80)
     ports = models.JSONField(default=list)
     cures = models.JSONField(default=list, blank=True)
+    cure_text = models.CharField("how it cures", max_length=300, blank=True)
     life_years = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     life_basis = models.CharField(max_length=200, blank=True)
     wears = models.TextField("what wears", blank=True)
@@ -83,7 +84,7 @@ class FittingQuerySet(models.QuerySet["Fitting"]):
 class Fitting(models.Model):
     """A component on a vehicle from a day to a day, with what it is wired to.
 
-    `ports` has the form of `FittingPorts.to_dict()`: per port of the kind its feed, return and wire.
+    `ports` has the form of `FittingPorts.to_dict()`: per port its feed, ground and wire.
     """
 
     component = models.ForeignKey(Component, models.PROTECT, related_name="fittings")

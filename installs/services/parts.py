@@ -1,5 +1,6 @@
 """Components: taken in, fitted, rewired, moved, taken out. A move keeps history and drops proof."""
 
+import copy
 from collections.abc import Mapping
 from datetime import date
 from typing import Any
@@ -7,9 +8,11 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from installs.domain.ports import Kind
 from installs.domain.sheet import validate_kind, validate_ports
 from installs.models import Component, ComponentKind, Fitting
-from vehicles.domain.feeds import FeedMap
+from installs.reads import kind_document
+from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.normal import lookup_text
 from vehicles.models import FeedMapRevision, Vehicle
 from vehicles.records import Actor, change_record, record_event
@@ -25,8 +28,8 @@ def component_lookup(component: Component) -> str:
 @transaction.atomic
 def add_kind(*, actor: Actor, why: str = "", **fields: Any) -> ComponentKind:
     """Add a kind of component. Raises ValidationError with every fault in its ports."""
-    _check_ports_of_kind(fields)
     kind = ComponentKind(**fields)
+    _check_ports_of_kind(kind)
     kind.full_clean()
     kind.save(force_insert=True)
     record_event(actor=actor, verb="added kind of part", subject=kind, after=fields, why=why)
@@ -43,8 +46,11 @@ def change_kind(
     why: str = "",
 ) -> ComponentKind:
     """Change what a kind needs; raises `Clash` where it was changed since `version` was read."""
-    draft = {"slug": kind.slug, "name": kind.name, "ports": kind.ports, "cures": kind.cures}
-    _check_ports_of_kind({**draft, **changes})
+    draft = copy.copy(kind)
+    for name, value in changes.items():
+        setattr(draft, name, value)
+    _check_ports_of_kind(draft)
+    draft.full_clean()
     return change_record(
         record=kind,
         changes=changes,
@@ -55,14 +61,10 @@ def change_kind(
     )
 
 
-def _check_ports_of_kind(fields: Mapping[str, Any]) -> None:
-    document = {key: fields.get(key, default) for key, default in _KIND_FORM.items()}
-    faults = validate_kind(document)
+def _check_ports_of_kind(kind: ComponentKind) -> None:
+    faults = validate_kind(kind_document(kind))
     if faults:
         raise ValidationError({"ports": [str(fault) for fault in faults]})
-
-
-_KIND_FORM: dict[str, Any] = {"slug": "", "name": "", "ports": [], "cures": []}
 
 
 @transaction.atomic
@@ -107,9 +109,8 @@ def check_ports(*, kind: ComponentKind, ports: Mapping[str, Any], vehicle: Vehic
     """Raise ValidationError where `ports` names what the kind or the vehicle's feed map lacks."""
     current = FeedMapRevision.objects.in_force_for(vehicle)
     feed_map = FeedMap.from_dict(current.content if current else {})
-    faults = validate_ports(
-        ports, {"slug": kind.slug, "name": kind.name, "ports": kind.ports}, feed_map
-    )
+    needs = Kind.from_dict(kind_document(kind), code=kind.slug)
+    faults = validate_ports(dict(ports), needs, feed_map)
     if faults:
         raise ValidationError({"ports": [str(fault) for fault in faults]})
 

@@ -1,7 +1,7 @@
 """Proof: signing it, noticing that it no longer holds, and withdrawing a doubt that fell away."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -102,17 +102,13 @@ def _bring_in_line(
             _withdraw(pending, today, actor, "Nothing is fitted any more.")
         return 0
     if state == Standing.Proof.GOOD:
-        assert last is not None
-        if last.stale_on:
-            Verification.objects.filter(pk=last.pk).update(stale_on=None, stale_why=[])
+        Verification.objects.filter(vehicle=vehicle, fingerprint=now.fingerprint).update(
+            stale_on=None, stale_why=[]
+        )
         if pending:
             _withdraw(pending, today, actor, "Everything is again as it was proven.")
         return 0
-    told = differences(last.basis, now.basis) if last else [NEVER_PROVEN]
-    if pending and pending.cause == Reverification.Cause.OUTSIDE_WORK:
-        told = [*pending.differences[:1], *told]
-    elif pending and pending.cause == Reverification.Cause.VEHICLE_ADDED and last is None:
-        told = pending.differences
+    told = _told(now, last, pending)
     if last and last.stale_why != told:
         Verification.objects.filter(pk=last.pk).update(
             stale_on=last.stale_on or today, stale_why=told
@@ -120,6 +116,17 @@ def _bring_in_line(
     return _raise(
         vehicle, told, cause=cause, against=last, pending=pending, today=today, actor=actor
     )
+
+
+def _told(now: Judged, last: Verification | None, pending: Reverification | None) -> list[str]:
+    """Return the sentences that say why the vehicle must be proven again."""
+    told = differences(last.basis, now.basis) if last else [NEVER_PROVEN]
+    if pending and pending.cause == Reverification.Cause.OUTSIDE_WORK:
+        # What was done elsewhere shows in no record: its sentence stays in front.
+        return [*pending.differences[:1], *told]
+    if pending and pending.cause == Reverification.Cause.VEHICLE_ADDED and last is None:
+        return pending.differences
+    return told
 
 
 def _raise(
@@ -228,7 +235,7 @@ def differences_for_move(old: Sheet, new: Sheet) -> list[str]:
 
 def procedure_basis(sheet: Sheet) -> dict[str, Any]:
     """Return the part of the basis that tells of the procedure alone."""
-    bare = sheet.without_fittings()
+    bare = replace(sheet, fittings=())
     return basis_of(bare, judge(bare))
 
 

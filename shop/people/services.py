@@ -1,4 +1,4 @@
-"""Changing what is known of customers. Screens call `shop.changes` where vehicles are concerned too."""
+"""Changing what is known of customers; where vehicles are concerned too, call `shop.changes`."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
