@@ -1,0 +1,63 @@
+"""What all tests share: the rounds they run in, and the services that the `test` command starts."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+# These start servers, browsers or processes to be killed: they run one by one, after the others.
+ALONE = {"browser", "compose", "concurrency", "crash"}
+SERVICES = {"postgresql": "PostgreSQL", "redis": "Redis", "chromium": "Chromium"}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--database-only", action="store_true", help="only tests that use the database"
+    )
+
+
+@pytest.hookimpl(tryfirst=True)  # before pytest looks at the markers
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        folder = item.path.relative_to(HERE).parts[0] if item.path.is_relative_to(HERE) else ""
+        if folder in ALONE:
+            item.add_marker("alone")
+    if config.getoption("--database-only"):
+        others = [item for item in items if not _uses_database(item)]
+        config.hook.pytest_deselected(items=others)
+        items[:] = [item for item in items if _uses_database(item)]
+
+
+def _uses_database(item: pytest.Item) -> bool:
+    fixtures = {"db", "transactional_db"} & set(getattr(item, "fixturenames", ()))
+    return bool(fixtures) or item.get_closest_marker("django_db") is not None
+
+
+def _service(name: str) -> str:
+    """Return where the service is, or skip; where services are required, fail instead."""
+    found = os.environ.get(f"TEST_{SERVICES[name].upper()}", "")
+    if not found:
+        sentence = f"{SERVICES[name]} is not here, or not started by `manage.py test`."
+        if os.environ.get("REQUIRE_SERVICES") == "1":
+            pytest.fail(sentence)
+        pytest.skip(sentence)
+    return found
+
+
+@pytest.fixture(scope="session")
+def postgresql_url() -> str:
+    """Return the DATABASE_URL of an empty private PostgreSQL server whose user may do anything."""
+    return _service("postgresql")
+
+
+@pytest.fixture(scope="session")
+def redis_url() -> str:
+    """Return the REDIS_URL of a private Redis server."""
+    return _service("redis")
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """Return the path of the installed Chromium."""
+    return _service("chromium")
