@@ -7,10 +7,11 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from email_validator import EmailNotValidError, validate_email
 
 from vehicles.domain.normal import lookup_text
 from vehicles.models import Vehicle
-from vehicles.records import Actor, change_record, record_event
+from vehicles.records import Actor, Clash, change_record, record_event
 
 from .domain.names import name_fault
 from .domain.phones import read_phone
@@ -127,9 +128,10 @@ def change_customer(
         _write_reach(fresh, reach)
         after = reach_as_told(fresh)
         if before != after:
-            Customer.objects.filter(pk=fresh.pk, version=fresh.version).update(
+            if not Customer.objects.filter(pk=fresh.pk, version=fresh.version).update(
                 version=fresh.version + 1
-            )
+            ):
+                raise Clash(Customer.objects.get(pk=fresh.pk))
             record_event(
                 actor=actor,
                 verb="changed how to reach",
@@ -161,6 +163,14 @@ def _check_name(name: str) -> None:
         raise ValidationError({"name": fault})
 
 
+def check_email(address: str) -> None:
+    """Raise ValidationError where `address` cannot be an e-mail address; asks no name server."""
+    try:
+        validate_email(address, check_deliverability=False)
+    except EmailNotValidError as error:
+        raise ValidationError({"emails": f"{address}: {error}"}) from error
+
+
 def _write_reach(customer: Customer, reach: Reach) -> None:
     """Make persons, phones and addresses as entered, keeping the rows that stay the same.
 
@@ -181,6 +191,8 @@ def _write_reach(customer: Customer, reach: Reach) -> None:
     for typed in dict.fromkeys(reach.phones):
         if typed not in known:
             phone = read_phone(typed, country=customer.country)
+            if phone.fault:
+                raise ValidationError({"phones": f"{typed}: {phone.fault}"})
             Phone.objects.create(
                 customer=customer, typed=typed, e164=phone.e164, extension=phone.extension
             )
@@ -189,6 +201,7 @@ def _write_reach(customer: Customer, reach: Reach) -> None:
     addresses = set(customer.emails.values_list("address", flat=True))
     for address in dict.fromkeys(reach.emails):
         if address not in addresses:
+            check_email(address)
             EmailAddress.objects.create(customer=customer, address=address)
 
 
