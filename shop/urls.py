@@ -2,6 +2,9 @@
 
 from django.urls import include, path
 
+from shop import theme
+
 urlpatterns = [
+    path("theme/", theme.choose, name="theme"),
     path("accounts/", include("allauth.urls")),
 ]

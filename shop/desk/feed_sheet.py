@@ -1,0 +1,389 @@
+"""The feed sheet: judged ports as a drawing, in plain data for parts/feed_sheet.svg.html.
+
+``build(answers, state=..)`` takes a list of dicts, one for each port:
+
+    part    "Brake unit"
+    port    "supply"                           may be empty
+    demand  "ON", "OFF" or ""                  what the part needs in this state
+    value   "ON", "OFF", "TIMED", "CONDITIONAL" or "UNKNOWN"
+    words   "TIMED, until 20 min after key-off"    the answer read out; may be empty
+    links   [{"label": "F08", "sub": "is out (step 5)", "status": "dead", "kind": "fuse"}, ..]
+
+``links`` run from the source to the last point before the port. ``status`` is what the link does
+by itself: ``live``, ``dead`` or ``doubt``. ``kind`` is ``source``, ``terminal``, ``fuse`` or
+anything else for a plain box. ``link_of`` makes a link from what the judgement says of one.
+
+Ports that share the beginning of their way share its drawing. No Django, no clock, no rows.
+"""
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+STATUSES = ("live", "doubt", "dead")  # each one beats those before it along a way
+VALUES = ("ON", "OFF", "TIMED", "CONDITIONAL", "UNKNOWN")
+KINDS = {"battery": "source", "bus": "source", "coach": "source", "own": "source"}
+
+LABEL_WIDTH, SUB_WIDTH = 8.7, 7.75  # of a mono character at 14 px and 12.5 px, the widest in use
+LINE = 15
+BOX = 34  # height of a node's box
+EDGE = 12
+GAP = 40  # between columns; the wires turn in its middle
+LABEL_CHARS, SUB_CHARS = 16, 17
+PORT_WIDTH, PORT_CHARS, PORT_LABEL_CHARS = 300, 35, 31
+SIZES = (780, 1060)  # up to which a drawing is small and medium: drawings.css scales by that
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of small text at its place."""
+
+    text: str
+    y: float
+
+
+@dataclass(frozen=True, slots=True)
+class Wire:
+    """A stretch of wire: an SVG path and ``live``, ``dead`` or ``doubt``."""
+
+    path: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A link at its place. ``faulty``: it is this link itself that breaks or is in doubt."""
+
+    label: str
+    full: str
+    kind: str
+    status: str
+    faulty: bool
+    mark: str
+    x: float
+    y: float
+    width: float
+    lines: tuple[Line, ...]
+    height: int = BOX
+
+    @property
+    def top(self) -> float:
+        return self.y - BOX / 2
+
+    @property
+    def middle(self) -> float:
+        return self.x + self.width / 2
+
+    @property
+    def label_y(self) -> float:
+        """On the wire's level in a box, above the wire at a terminal."""
+        return self.y - 11 if self.kind == "terminal" else self.y + 5
+
+    @property
+    def mark_y(self) -> float:
+        return self.y - (27 if self.kind == "terminal" else BOX / 2 + 6)
+
+    @property
+    def strip(self) -> str:
+        """The two caps of a fuse, drawn inside its box."""
+        left, right = self.x + 7, self.x + self.width - 7
+        return f"M{left:g} {self.top:g}v{BOX}M{right:g} {self.top:g}v{BOX}"
+
+    @property
+    def cross(self) -> str:
+        """The cross on the wire behind a break; nothing elsewhere."""
+        if not (self.faulty and self.status == "dead"):
+            return ""
+        x = self.x + self.width + GAP / 4
+        return f"M{x - 5:g} {self.y - 5:g}l10 10m0-10l-10 10"
+
+
+@dataclass(frozen=True, slots=True)
+class Port:
+    """A port at its place, with its answer. ``tone``: ``good``, ``bad``, ``doubt`` or ``plain``."""
+
+    label: str
+    full: str
+    value: str
+    wants: str
+    tone: str
+    x: float
+    y: float
+    height: float
+    lines: tuple[Line, ...]
+    width: int = PORT_WIDTH
+
+    @property
+    def shape(self) -> str:
+        return self.value.lower()
+
+    @property
+    def top(self) -> float:
+        return self.y - self.height / 2
+
+    @property
+    def text_x(self) -> float:
+        return self.x + 18
+
+    @property
+    def value_x(self) -> float:
+        return self.x + 38
+
+    @property
+    def label_y(self) -> float:
+        return self.top + 20
+
+    @property
+    def value_y(self) -> float:
+        return self.top + 40
+
+    @property
+    def shape_y(self) -> float:
+        return self.value_y - 12
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The drawing. ``words`` says in sentences what it shows; ``size`` is small, medium, large."""
+
+    title: str
+    words: str
+    width: int
+    height: int
+    nodes: tuple[Node, ...]
+    wires: tuple[Wire, ...]
+    ports: tuple[Port, ...]
+
+    @property
+    def size(self) -> str:
+        narrow, wide = SIZES
+        return "small" if self.width <= narrow else "large" if self.width > wide else "medium"
+
+
+@dataclass(slots=True)
+class _Branch:
+    """A link shared by one or more ways, the ports right behind it, and what follows it."""
+
+    link: Mapping[str, str]
+    depth: int
+    own: str
+    status: str
+    ports: list[int] = field(default_factory=list)
+    next: list["_Branch"] = field(default_factory=list)
+
+    def order(self) -> list[int]:
+        """Every port behind it, from the top row down."""
+        return [*self.ports, *(port for branch in self.next for port in branch.order())]
+
+    def all(self) -> list["_Branch"]:
+        """Itself and every link behind it."""
+        return [self, *(found for branch in self.next for found in branch.all())]
+
+
+def link_of(point: str, words: str, value: str) -> dict[str, str]:
+    """Turn one link of a judged chain into a link of the sheet: ``fuse:F08`` becomes F08."""
+    kind, _, name = point.partition(":")
+    name, _, side = name.partition("@")
+    label = name or {"own": "own battery", "unknown": "?"}.get(kind, kind)
+    sub = words.removeprefix(f"terminal {label}").removeprefix(label).lstrip(",: ")
+    if side == "supply":
+        sub = f"supply side; {sub}" if sub else "supply side"
+    status = {"ON": "live", "OFF": "dead"}.get(value, "doubt")
+    return {"label": label, "sub": sub, "status": status, "kind": KINDS.get(kind, kind)}
+
+
+def build(answers: Sequence[Mapping[str, Any]], *, state: str) -> Sheet:
+    """Lay the ports and their ways out; ``state`` (``drive``, ``tow``, ..) goes into the title."""
+    roots, bare = _grow(answers)
+    order = [port for root in roots for port in root.order()] + bare
+    texts = {port: _lines(_rest(answers[port]), PORT_CHARS) for port in order}
+    branches = [branch for root in roots for branch in root.all()]
+    left = _columns(branches)
+    rows = _rows(branches, texts, order)
+    nodes = [_node(branch, left, rows) for branch in branches]
+    wires = [
+        wire
+        for branch, node in zip(branches, nodes, strict=True)
+        for wire in _wires(branch, node, left, rows)
+    ]
+    wires += [Wire(f"M{left[-1] - GAP:g} {rows[port]:g}H{left[-1]:g}", "doubt") for port in bare]
+    ports = [_port(answers[port], texts[port], left[-1], rows[port]) for port in order]
+    lowest = [port.top + port.height for port in ports]
+    lowest += [line.y for node in nodes for line in node.lines]
+    return Sheet(
+        title=f"Feeds in the {state} state",
+        words=" ".join(port.full for port in ports) or "No port is recorded.",
+        width=round(left[-1] + PORT_WIDTH + EDGE),
+        height=round(max(lowest, default=0) + EDGE),
+        nodes=tuple(nodes),
+        # Solid ink goes over dashes where two ways leave one point.
+        wires=tuple(sorted(wires, key=lambda wire: wire.status == "live")),
+        ports=tuple(ports),
+    )
+
+
+def _grow(answers: Sequence[Mapping[str, Any]]) -> tuple[list[_Branch], list[int]]:
+    """Merge equal beginnings into a tree; return its roots, and the ports without any link."""
+    roots: list[_Branch] = []
+    bare: list[int] = []
+    for number, answer in enumerate(answers):
+        level, status, end = roots, "live", bare
+        for depth, link in enumerate(answer["links"]):
+            own = link["status"] if link["status"] in STATUSES else "doubt"
+            status = max(status, own, key=STATUSES.index)
+            branch = next((known for known in level if known.link == link), None)
+            if branch is None:
+                branch = _Branch(link, depth, own, status)
+                level.append(branch)
+            level, end = branch.next, branch.ports
+        end.append(number)
+    return roots, bare
+
+
+def _columns(branches: Sequence[_Branch]) -> list[float]:
+    """The left edge of each column, and last that of the ports."""
+    widths: list[float] = []
+    for branch in sorted(branches, key=lambda branch: branch.depth):
+        widths += [0] * (branch.depth + 1 - len(widths))
+        widths[branch.depth] = max(widths[branch.depth], _room(branch))
+    left: list[float] = [EDGE]
+    for width in widths:
+        left.append(left[-1] + width + GAP)
+    return left if widths else [EDGE + GAP]
+
+
+def _rows(
+    branches: Sequence[_Branch], texts: Mapping[int, Sequence[str]], order: Sequence[int]
+) -> dict[int, float]:
+    """The height at which each port stands: far enough from the one above for all small text."""
+    above, below = dict.fromkeys(order, 0.0), dict.fromkeys(order, 0.0)
+    for port in order:
+        above[port] = below[port] = _port_height(texts[port]) / 2
+    for branch in branches:
+        row = _row(branch)
+        lines = len(_lines(branch.link.get("sub", ""), SUB_CHARS))
+        below[row] = max(below[row], BOX / 2 + lines * LINE)
+        above[row] = max(above[row], BOX / 2 + (24 if branch.own != "live" else 12))
+    heights: dict[int, float] = {}
+    edge = 4.0
+    for port in order:
+        heights[port] = edge + above[port]
+        edge = heights[port] + below[port] + 12
+    return heights
+
+
+def _row(branch: _Branch) -> int:
+    """The port on whose row a link stands: the middle one, so that its wire runs straight."""
+    behind = branch.order()
+    return behind[(len(behind) - 1) // 2]
+
+
+def _room(branch: _Branch) -> float:
+    """The width that a link and its small text take."""
+    lines = _lines(branch.link.get("sub", ""), SUB_CHARS)
+    return max([_box(branch), *(len(line) * SUB_WIDTH for line in lines)])
+
+
+def _box(branch: _Branch) -> float:
+    return max(56.0, len(_clip(branch.link["label"], LABEL_CHARS)) * LABEL_WIDTH + 26)
+
+
+def _node(branch: _Branch, left: Sequence[float], rows: Mapping[int, float]) -> Node:
+    """Set a link in the middle of its column, its small text under it."""
+    label, sub = branch.link["label"], branch.link.get("sub", "")
+    room = left[branch.depth + 1] - GAP - left[branch.depth]
+    y, width = rows[_row(branch)], _box(branch)
+    faulty = branch.own != "live"
+    under = y + (18 if branch.link.get("kind") == "terminal" else BOX / 2 + 14)
+    return Node(
+        label=_clip(label, LABEL_CHARS),
+        full=f"{label}: {sub}" if sub else label,
+        kind=branch.link.get("kind", ""),
+        status=branch.status,
+        faulty=faulty,
+        mark={"dead": "BREAK", "doubt": "IN DOUBT"}[branch.own] if faulty else "",
+        x=left[branch.depth] + (room - width) / 2,
+        y=y,
+        width=width,
+        lines=tuple(
+            Line(text, under + number * LINE) for number, text in enumerate(_lines(sub, SUB_CHARS))
+        ),
+    )
+
+
+def _wires(
+    branch: _Branch, node: Node, left: Sequence[float], rows: Mapping[int, float]
+) -> list[Wire]:
+    """The wires that leave a link: to the ports right behind it and to the next links."""
+    turn = left[branch.depth + 1] - GAP / 2
+    start = node.middle if node.kind == "terminal" else node.x + node.width
+    ends = [(rows[port], left[-1]) for port in branch.ports]
+    for follower in branch.next:
+        after = _node(follower, left, rows)
+        ends.append((after.y, after.middle if after.kind == "terminal" else after.x))
+    wires = []
+    for y, end in ends:
+        bend = "" if y == node.y else f"H{turn:g}V{y:g}"
+        wires.append(Wire(f"M{start:g} {node.y:g}{bend}H{end:g}", branch.status))
+    return wires
+
+
+def _port(answer: Mapping[str, Any], lines: Sequence[str], x: float, y: float) -> Port:
+    """Set a port at the right edge, with its answer and what it wants."""
+    name = ", ".join(text for text in (answer["part"], answer.get("port")) if text)
+    value = answer["value"] if answer["value"] in VALUES else "UNKNOWN"
+    demand = answer.get("demand") or ""
+    height = _port_height(lines)
+    return Port(
+        label=_clip(name, PORT_LABEL_CHARS),
+        full=_sentence(name, value, answer),
+        value=value,
+        wants=f"wants {demand}" if demand else "",
+        tone=_tone(value, demand),
+        x=x,
+        y=y,
+        height=height,
+        lines=tuple(
+            Line(text, y - height / 2 + 57 + number * LINE) for number, text in enumerate(lines)
+        ),
+    )
+
+
+def _port_height(lines: Sequence[str]) -> float:
+    return 52 + len(lines) * LINE
+
+
+def _tone(value: str, demand: str) -> str:
+    """Good only where the answer is the very word that is wanted; UNKNOWN is never good."""
+    if value not in {"ON", "OFF"}:
+        return "doubt"
+    if demand not in {"ON", "OFF"}:
+        return "plain"
+    return "good" if value == demand else "bad"
+
+
+def _sentence(name: str, value: str, answer: Mapping[str, Any]) -> str:
+    """A port for those who do not see the drawing: its answer, its need, where its way ends."""
+    said = [f"{name}: {value}"]
+    if _rest(answer):
+        said.append(_rest(answer))
+    if answer.get("demand"):
+        said.append(f"wants {answer['demand']}")
+    for status, words in (("dead", "break at"), ("doubt", "in doubt at")):
+        said += [f"{words} {x['label']}" for x in answer["links"] if x["status"] == status]
+    return ", ".join(said) + "."
+
+
+def _rest(answer: Mapping[str, Any]) -> str:
+    """What the answer says besides its word."""
+    return str(answer.get("words") or "").removeprefix(answer["value"]).lstrip(", ")
+
+
+def _lines(text: str, width: int) -> list[str]:
+    """Two lines at most; what does not fit ends in dots and is read in the full text."""
+    return textwrap.wrap(text, width, max_lines=2, placeholder="…") if text else []
+
+
+def _clip(text: str, length: int) -> str:
+    return text if len(text) <= length else f"{text[: length - 1]}…"

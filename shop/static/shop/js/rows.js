@@ -1,0 +1,39 @@
+// Rows of a formset: the server sends a few empty ones, this adds more without asking it.
+function addRow(set) {
+  const total = set.querySelector("input[name$='-TOTAL_FORMS']");
+  const most = Number(set.querySelector("input[name$='-MAX_NUM_FORMS']").value);
+  const number = Number(total.value);
+  if (number >= most) return;
+  const pattern = set.querySelector("template[data-row]");
+  const row = pattern.content.cloneNode(true);
+  for (const element of row.querySelectorAll("*")) {
+    for (const { name, value } of [...element.attributes]) {
+      if (value.includes("__prefix__")) {
+        element.setAttribute(name, value.replaceAll("__prefix__", number));
+      }
+    }
+  }
+  const counter = row.querySelector("[data-row-number]");
+  if (counter) counter.textContent = number + 1;
+  const first = row.querySelector("input:not([type=hidden]), select, textarea");
+  pattern.before(row);
+  total.value = number + 1;
+  first?.focus();
+  if (number + 1 >= most) set.querySelector("[data-add-row]").hidden = true;
+}
+
+function wake(root) {
+  for (const button of root.querySelectorAll("[data-add-row][hidden]")) {
+    const set = button.closest("[data-formset]");
+    const total = Number(set.querySelector("input[name$='-TOTAL_FORMS']").value);
+    const most = Number(set.querySelector("input[name$='-MAX_NUM_FORMS']").value);
+    button.hidden = total >= most;
+  }
+}
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("[data-add-row]");
+  if (button) addRow(button.closest("[data-formset]"));
+});
+document.addEventListener("htmx:load", (event) => wake(event.target));
+wake(document);
