@@ -296,8 +296,8 @@ TIME_ZONE = SHOP_TIME_ZONE
 USE_TZ = True
 
 STATIC_URL = "/static/"
-STATIC_ROOT = VAR_DIR / "static"
 # On one machine nobody runs collectstatic: the files are served from where they lie.
+STATIC_ROOT = VAR_DIR / "static" if PRODUCTION else None
 WHITENOISE_USE_FINDERS = not PRODUCTION
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
