@@ -1,0 +1,56 @@
+"""Accounts of the people who work here."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from allauth.account.models import EmailAddress as SignInAddress
+from django.db import transaction
+
+from vehicles.records import Actor, differing, record_event
+
+from .models import User
+
+
+@transaction.atomic
+def add_user(
+    *, username: str, email: str, role: str, password: str | None, actor: Actor, name: str = ""
+) -> User:
+    """Add a staff account; without a password the person sets one by the mailed link.
+
+    Raises ValidationError with a sentence per field.
+    """
+    user = User(username=username, email=email, role=role, first_name=name)
+    user.set_password(password)
+    user.full_clean()
+    user.save(force_insert=True)
+    SignInAddress.objects.create(user=user, email=email, verified=True, primary=True)
+    record_event(
+        actor=actor,
+        verb="gave an account",
+        subject=user,
+        after={"username": username, "email": email, "role": role},
+    )
+    return user
+
+
+@transaction.atomic
+def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: str = "") -> User:
+    """Change a staff account's name, role or whether it may sign in.
+
+    Somebody who may no longer sign in is out at their next click: sessions name an active user.
+    """
+    current = User.objects.get(pk=user.pk)
+    real = differing(current, changes)
+    if not real:
+        return current
+    before = {name: getattr(current, name) for name in real}
+    for name, value in real.items():
+        setattr(current, name, value)
+    current.full_clean()
+    current.save(update_fields=list(real))
+    if "email" in real:
+        SignInAddress.objects.filter(user=current).update(email=real["email"])
+    record_event(
+        actor=actor, verb="changed account", subject=current, before=before, after=real, why=why
+    )
+    return current
