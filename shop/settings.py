@@ -6,6 +6,7 @@ the host names and the public address to be given.
 """
 
 import secrets
+from datetime import time
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -62,6 +63,8 @@ def _read() -> dict[str, Any]:
         "SHOP_POSTAL_ADDRESS": env.str(
             "SHOP_POSTAL_ADDRESS", "18 Quill Creek Road, Larkfield, CO 80000"
         ),
+        "MAIL_HOURS_FROM": env.time("MAIL_HOURS_FROM", time(8)),
+        "MAIL_HOURS_UNTIL": env.time("MAIL_HOURS_UNTIL", time(20)),
         "SHOP_PHONE": env.str("SHOP_PHONE", "+1 303 555 0142"),
         "SHOP_PHONE_REGION": env.str("SHOP_PHONE_REGION", "US"),
         "SHOP_EMAIL": env.str("SHOP_EMAIL", "desk@quillcreek.example", validate=validate.Email()),
@@ -222,6 +225,10 @@ CELERY_TASK_SOFT_TIME_LIMIT = 1740
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+
+# Reminders go out between these hours on the recipient's own clock.
+MAIL_HOURS_FROM: time = _given["MAIL_HOURS_FROM"]
+MAIL_HOURS_UNTIL: time = _given["MAIL_HOURS_UNTIL"]
 
 # Mail. Everything is queued as rows; only the outbox talks to the transport chosen here.
 EMAIL_BACKEND = "shop.outbox.backend.QueueBackend"

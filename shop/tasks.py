@@ -1,25 +1,26 @@
-"""What runs outside a request. Losing a task loses nothing: the next one finds the same rows."""
+"""What workers run. Each task may run any number of times, at any time, in any number of places."""
 
-from shop import clock
-from shop.celery import app
-from shop.nightly import rejudge_everything
-from shop.outbox import services as outbox
-from shop.reminders import services as reminders
+from celery import shared_task
 
-
-@app.task
-def due_tick() -> None:
-    """Remind of what has fallen due."""
-    reminders.run_tick(now=clock.now())
+from shop.clock import now, shop_date
+from shop.reminders.services import deliver_round, run_nightly, run_tick
 
 
-@app.task
-def deliver_waiting() -> None:
-    """Send the mails whose time has come."""
-    outbox.deliver_waiting(now=clock.now(), recheck=reminders.recheck)
+@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
+def due_tick() -> str:
+    """Queue the digests of what has come due."""
+    instant = now()
+    return str(run_tick(now=instant, today=shop_date(instant)))
 
 
-@app.task
-def rejudge_nightly() -> None:
-    """Judge every vehicle anew."""
-    rejudge_everything(today=clock.today())
+@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
+def deliver_waiting() -> str:
+    """Send what waits in the outbox."""
+    return str(deliver_round(now=now()))
+
+
+@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
+def rejudge_nightly() -> str:
+    """Judge every vehicle anew and bring all due items in line."""
+    instant = now()
+    return f"{run_nightly(now=instant, today=shop_date(instant))} to be proven again"

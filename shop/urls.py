@@ -7,4 +7,5 @@ from shop import theme
 urlpatterns = [
     path("theme/", theme.choose, name="theme"),
     path("accounts/", include("allauth.urls")),
+    path("", include("shop.reminders.urls")),
 ]

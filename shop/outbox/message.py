@@ -4,15 +4,36 @@ import re
 from datetime import datetime
 from email.headerregistry import Address
 from email.message import EmailMessage
-from email.policy import SMTP
+from email.policy import EmailPolicy
 from email.utils import format_datetime, make_msgid
 
 from django.conf import settings
 
 from .models import OutgoingMail
 
-# Nothing beyond ASCII goes over the wire, so no relay on the way has to be able to carry it.
-_WIRE = SMTP.clone(cte_type="7bit")
+# Programs read these, and none of them decodes. The standard library would write a link that is
+# longer than a line as an encoded word, after which no mail program finds the way out in it.
+_VERBATIM = {"list-unsubscribe", "list-unsubscribe-post", "list-id", "auto-submitted"}
+
+
+class WirePolicy(EmailPolicy):
+    """SMTP line ends, nothing beyond ASCII, and machine-read headers as they are."""
+
+    def fold(self, name: str, value: str) -> str:
+        if name.lower() in _VERBATIM:
+            return f"{name}: {str(value).replace('>, <', '>,' + self.linesep + ' <')}{self.linesep}"
+        folded: str = super().fold(name, value)
+        return folded
+
+    def fold_binary(self, name: str, value: str) -> bytes:
+        if name.lower() in _VERBATIM:
+            return self.fold(name, value).encode("ascii")
+        folded: bytes = super().fold_binary(name, value)
+        return folded
+
+
+# No relay on the way has to be able to carry eight-bit text.
+_WIRE = WirePolicy(linesep="\r\n", cte_type="7bit")
 
 # Everything that some program somewhere takes for the end of a line or of a text.
 _BREAKS = re.compile(r"[\x00-\x1f\x7f\x85\u2028\u2029\s]+")

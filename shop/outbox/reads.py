@@ -19,3 +19,8 @@ def silenced_addresses(addresses: list[str]) -> set[tuple[str, str]]:
     """Return those of `addresses` that asked for silence, as (lower-case address, category)."""
     lower = [address.lower() for address in addresses]
     return set(Suppression.objects.filter(address__in=lower).values_list("address", "category"))
+
+
+def keys_taken(keys: list[str]) -> set[str]:
+    """Return those of `keys` under which a message stands already."""
+    return set(OutgoingMail.objects.filter(key__in=keys).values_list("key", flat=True))

@@ -4,42 +4,62 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('installs', '0001_initial'),
-        ('people', '0001_initial'),
-        ('reminders', '0001_initial'),
-        ('vehicles', '0002_log_is_append_only'),
+        ("installs", "0001_initial"),
+        ("people", "0001_initial"),
+        ("reminders", "0001_initial"),
+        ("vehicles", "0002_log_is_append_only"),
     ]
 
     operations = [
         migrations.RemoveIndex(
-            model_name='dueitem',
-            name='due_to_be_said',
+            model_name="dueitem",
+            name="due_to_be_said",
         ),
         migrations.RemoveIndex(
-            model_name='dueitem',
-            name='due_open',
+            model_name="dueitem",
+            name="due_open",
         ),
         migrations.AddField(
-            model_name='dueitem',
-            name='mails_before',
+            model_name="dueitem",
+            name="mails_before",
             field=models.PositiveSmallIntegerField(default=0),
         ),
         migrations.AddIndex(
-            model_name='dueitem',
-            index=models.Index(condition=models.Q(('contact_on__isnull', False)), fields=['contact_on', 'customer'], name='due_to_be_said'),
+            model_name="dueitem",
+            index=models.Index(
+                condition=models.Q(("contact_on__isnull", False)),
+                fields=["contact_on", "customer"],
+                name="due_to_be_said",
+            ),
         ),
         migrations.AddIndex(
-            model_name='dueitem',
-            index=models.Index(condition=models.Q(('closed_on__isnull', True)), fields=['due_on'], name='due_open'),
+            model_name="dueitem",
+            index=models.Index(
+                condition=models.Q(("closed_on__isnull", True)), fields=["due_on"], name="due_open"
+            ),
         ),
         migrations.AddIndex(
-            model_name='dueitem',
-            index=models.Index(condition=models.Q(('closed_on__isnull', True), ('contact_on__isnull', True)), fields=['due_on'], name='due_silent'),
+            model_name="dueitem",
+            index=models.Index(
+                condition=models.Q(("closed_on__isnull", True), ("contact_on__isnull", True)),
+                fields=["due_on"],
+                name="due_silent",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='dueitem',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('closed_on__isnull', True), ('state__in', ['open', 'booked'])), models.Q(('closed_on__isnull', False), ('contact_on__isnull', True), ('state__in', ['done', 'withdrawn'])), _connector='OR'), name='closed_items_have_a_day_and_are_silent'),
+            model_name="dueitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("closed_on__isnull", True), ("state__in", ["open", "booked"])),
+                    models.Q(
+                        ("closed_on__isnull", False),
+                        ("contact_on__isnull", True),
+                        ("state__in", ["done", "withdrawn"]),
+                    ),
+                    _connector="OR",
+                ),
+                name="closed_items_have_a_day_and_are_silent",
+            ),
         ),
     ]

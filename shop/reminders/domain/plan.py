@@ -1,0 +1,184 @@
+"""From a rule and what it counts from to a due date, and from that to what is said when.
+
+Month arithmetic is that of `installs.domain.intervals`; here it meets the keys of the items, the
+days of contact and the words in which a silence is explained.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from installs.domain.intervals import (
+    Anchor,
+    AnchorKind,
+    Counting,
+    Due,
+    Interval,
+    due_from,
+    in_words,
+    next_after_done,
+)
+
+_WEEK = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """The figures of a rule. `fixed` keeps the day of the year whatever was done when."""
+
+    trigger: str
+    months: int | None
+    years: int | None
+    fixed: bool
+    lead_days: int
+    repeat_days: int
+    mails_max: int
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A good inspection: its number and its day."""
+
+    id: int
+    on: date
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """What falls due. `key` names what it counts from and never holds a computed date."""
+
+    key: str
+    anchor_on: date
+    due_on: date
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Contact:
+    """The next day on which something is to be said, None for never; `silence` tells why not."""
+
+    on: date | None
+    silence: str = ""
+
+
+def plan_by_months(
+    terms: Terms, *, fitting_id: int, fitted_on: date, looks: Sequence[Look]
+) -> Planned:
+    """Return what falls due so many months after fitting or the last good inspection.
+
+    `looks` are the good ones only: a stiff or failed one satisfies nothing. Looks from before
+    the fitting are passed over. With fixed counting a look counts for a turn from the day of its
+    first mail on; one that is earlier than that leaves the turn standing, because the gap to the
+    next one would be longer than the interval.
+    """
+    interval = Interval(months=terms.months)
+    due = _sure(due_from(interval, Anchor(AnchorKind.FITTED, fitted_on)))
+    key = f"fitted:{fitting_id}"
+    counting = Counting.FIXED if terms.fixed else Counting.FROM_DONE
+    for look in sorted(looks, key=lambda look: (look.on, look.id)):
+        too_early = terms.fixed and look.on < due.on - timedelta(days=terms.lead_days)
+        if look.on >= fitted_on and not too_early:
+            due = _sure(next_after_done(interval, due, look.on, counting))
+            key = f"inspection:{look.id}"
+    return Planned(key, due.anchor.on, due.on, due.reason)
+
+
+def plan_by_date_code(
+    terms: Terms, *, fitting_id: int, fitted_on: date, date_code: date | None
+) -> Planned:
+    """Return when the part is too old; without a date code counted from the fitting, in words."""
+    interval = Interval(years_from_date_code=terms.years)
+    due = _sure(due_from(interval, Anchor(AnchorKind.DATE_CODE, date_code or fitted_on)))
+    reason = due.reason
+    if date_code is None:
+        reason = (
+            f"{terms.years} years after it was fitted on {in_words(fitted_on)}; "
+            "its date code is not recorded, so it may be older"
+        )
+    return Planned(f"date_code:{fitting_id}", due.anchor.on, due.on, reason)
+
+
+def plan_by_event(*, reverification_id: int, opened_on: date, cause: str) -> Planned:
+    """Return what falls due at once because something changed."""
+    reason = f"{cause} ({in_words(opened_on)})"
+    return Planned(f"reverify:{reverification_id}", opened_on, opened_on, reason)
+
+
+def next_contact(
+    terms: Terms,
+    *,
+    due_on: date,
+    mails: int,
+    last_mail_on: date | None,
+    today: date,
+    unreachable: str = "",
+    booked_for: date | None = None,
+    snoozed_until: date | None = None,
+) -> Contact:
+    """Return when to say it (again), never before `today`.
+
+    `mails` counts what this owner was sent, `unreachable` is why no mail can be sent at all. A
+    booked item comes up on the day after the visit, in case it did not take place.
+    """
+    if booked_for is not None:
+        return Contact(booked_for + timedelta(days=1), f"Booked for {in_words(booked_for)}.")
+    if unreachable:
+        return Contact(None, unreachable)
+    if mails >= terms.mails_max:
+        return Contact(None, _said_enough(mails))
+    on = due_on - timedelta(days=terms.lead_days)
+    if mails and last_mail_on is not None:
+        on = max(on, last_mail_on + timedelta(days=terms.repeat_days))
+    on = max(on, today)
+    if snoozed_until is not None and snoozed_until > on:
+        return Contact(snoozed_until, f"Put off until {in_words(snoozed_until)}.")
+    return Contact(on)
+
+
+def _said_enough(mails: int) -> str:
+    if mails == 0:
+        return "The rule sends no mail; the desk phones."
+    times = "once" if mails == 1 else f"{mails} times"
+    return f"Said {times} by mail; the desk phones now."
+
+
+def rule_sentence(terms: Terms, *, part: str, check: str) -> str:
+    """Return the rule as its owner reads it."""
+    if terms.trigger == "event":
+        when = "whenever the proof no longer stands"
+        what = f"{part or 'Vehicle'}: {check or 'prove it again'} {when}"
+        first = "first mail at once"
+    elif terms.trigger == "date_code":
+        what = f"{part}: {check or 'replace'} {terms.years} years after its date code"
+        first = f"first mail {_days(terms.lead_days)} before"
+    else:
+        counted = (
+            "counted from fitting, on the same day each time"
+            if terms.fixed
+            else "from fitting or the last time, whichever is later"
+        )
+        what = f"{part}: {check} every {_count(terms.months or 0, 'month')} {counted}"
+        first = f"first mail {_days(terms.lead_days)} before"
+    if terms.mails_max == 0:
+        return f"{what}; no mail, the desk phones."
+    again = f", then every {_days(terms.repeat_days)}" if terms.mails_max > 1 else ""
+    return f"{what}; {first}{again}, at most {terms.mails_max}; after that the desk phones."
+
+
+def _days(days: int) -> str:
+    if days and days % _WEEK == 0:
+        return _count(days // _WEEK, "week")
+    return _count(days, "day")
+
+
+def _count(number: int, unit: str) -> str:
+    return f"{number} {unit}" if number == 1 else f"{number} {unit}s"
+
+
+def _sure(due: Due | None) -> Due:
+    """Return `due`, which is never None for an interval and an anchor of the same sort."""
+    if due is None:
+        raise ValueError("the rule has no interval for what it counts from")
+    return due

@@ -1,0 +1,94 @@
+"""What the screens read of the reminders: lists for the desk, and every silence explained."""
+
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db.models import Prefetch, QuerySet
+
+from installs.domain.intervals import in_words
+from shop.people.models import Customer
+
+from .models import DueItem, Heartbeat, Reminder
+
+_SHOWN = ("rule", "vehicle", "fitting__component__kind", "customer", "reverification")
+
+
+def overdue_by_risk(user: object, today: date) -> "QuerySet[DueItem]":
+    """Open and booked items past their date, the gravest and longest overdue first."""
+    items = DueItem.objects.visible_to(user).overdue(today)
+    return items.select_related(*_SHOWN).order_by("-risk", "due_on", "id")
+
+
+def coming_up(user: object, today: date, until: date) -> "QuerySet[DueItem]":
+    """Open and booked items due from `today` to `until`, soonest first."""
+    items = DueItem.objects.visible_to(user).open()
+    return (
+        items.filter(due_on__gte=today, due_on__lte=until)
+        .select_related(*_SHOWN)
+        .order_by("due_on", "-risk", "id")
+    )
+
+
+def silences(user: object) -> "QuerySet[DueItem]":
+    """Open items about which no mail will go (any more): `silence` says why, the desk phones."""
+    items = DueItem.objects.visible_to(user).silent()
+    return items.select_related(*_SHOWN).order_by("due_on", "id")
+
+
+def items_of_vehicle(vehicle_id: int) -> "QuerySet[DueItem]":
+    """All items of a vehicle with what was said about them, open ones first."""
+    return _told(DueItem.objects.filter(vehicle=vehicle_id)).order_by("-closed_on", "due_on", "id")
+
+
+def items_of_customer(customer_id: int) -> "QuerySet[DueItem]":
+    """The open items of a customer with what was said about them."""
+    return _told(DueItem.objects.open().filter(customer=customer_id)).order_by("due_on", "id")
+
+
+def _told(items: "QuerySet[DueItem]") -> "QuerySet[DueItem]":
+    ledger = Reminder.objects.select_related("mail").order_by("nth")
+    return items.select_related(*_SHOWN).prefetch_related(Prefetch("reminders", queryset=ledger))
+
+
+def explain_item(item: DueItem) -> list[str]:
+    """Return in sentences why the item is due, each message about it and each silence."""
+    told = [f"Due on {in_words(item.due_on)}: {item.reason}."]
+    told += [_said(entry) for entry in sorted(item.reminders.all(), key=lambda entry: entry.nth)]
+    if item.silence:
+        told.append(item.silence)
+    if item.contact_on and item.state == DueItem.State.OPEN:
+        told.append(f"Next mail on {in_words(item.contact_on)}.")
+    return told
+
+
+def explain_customer(customer: Customer) -> list[tuple[DueItem, list[str]]]:
+    """Return each open item of the customer with its sentences, in three queries in all."""
+    return [(item, explain_item(item)) for item in items_of_customer(customer.pk)]
+
+
+def _said(entry: Reminder) -> str:
+    opening = f"Mail {entry.nth}, written on {in_words(entry.on)}"
+    mail: Any = entry.mail
+    if mail is None:
+        return f"{opening}: this was left out, because it was no longer true when the mail went."
+    if mail.sent_at:
+        return f"{opening}: sent to {mail.to_address} on {_moment(mail.sent_at)}."
+    if mail.withheld_why:
+        return f"{opening}. {mail.withheld_why}"
+    if mail.last_error:
+        return f"{opening}: {mail.get_state_display()}. {mail.last_error}"
+    if mail.state == "queued":
+        return f"{opening}: waits to be sent, not before {_moment(mail.not_before)}."
+    return f"{opening}: {mail.get_state_display()}."
+
+
+def _moment(instant: datetime) -> str:
+    local = instant.astimezone(ZoneInfo(settings.SHOP_TIME_ZONE))
+    return f"{in_words(local.date())} at {local:%H:%M}"
+
+
+def heartbeats() -> dict[str, Heartbeat]:
+    """Return the last run of each recurring piece of work by its name."""
+    return {beat.name: beat for beat in Heartbeat.objects.all()}
