@@ -1,26 +1,23 @@
-"""What workers run. Each task may run any number of times, at any time, in any number of places."""
+"""What runs outside a request. Losing a task loses nothing: the next one finds the same rows."""
 
-from celery import shared_task
-
-from shop.clock import now, shop_date
-from shop.reminders.services import deliver_round, run_nightly, run_tick
-
-
-@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
-def due_tick() -> str:
-    """Queue the digests of what has come due."""
-    instant = now()
-    return str(run_tick(now=instant, today=shop_date(instant)))
+from shop import clock
+from shop.celery import app
+from shop.reminders import services as reminders
 
 
-@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
-def deliver_waiting() -> str:
-    """Send what waits in the outbox."""
-    return str(deliver_round(now=now()))
+@app.task
+def due_tick() -> None:
+    """Remind of what has fallen due."""
+    reminders.run_tick(now=clock.now(), today=clock.today())
 
 
-@shared_task  # type: ignore[untyped-decorator]  # Celery tells no types
-def rejudge_nightly() -> str:
-    """Judge every vehicle anew and bring all due items in line."""
-    instant = now()
-    return f"{run_nightly(now=instant, today=shop_date(instant))} to be proven again"
+@app.task
+def deliver_waiting() -> None:
+    """Send the mails whose time has come."""
+    reminders.deliver_round(now=clock.now())
+
+
+@app.task
+def rejudge_nightly() -> None:
+    """Judge every vehicle anew."""
+    reminders.run_nightly(now=clock.now(), today=clock.today())

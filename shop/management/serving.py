@@ -38,7 +38,8 @@ def pick_port(wanted: int) -> int:
 def serve(port: int, environment: dict[str, str]) -> int:
     """Run web and worker until one ends or somebody stops this process; end both, return the code.
 
-    0 after Ctrl-C or SIGTERM, 1 when one of them ended by itself.
+    0 after Ctrl-C or SIGTERM, 1 when one of them ended by itself. A variable that is set already
+    outranks `environment`: a shop that names its public address keeps it.
     """
     told_to_stop = False
 
@@ -67,7 +68,7 @@ def serve(port: int, environment: dict[str, str]) -> int:
 def _start(command: Sequence[str], environment: dict[str, str]) -> subprocess.Popen[bytes]:
     # A session of its own: Ctrl-C reaches only this process, which then ends them in order.
     return subprocess.Popen(
-        command, cwd=ROOT, env={**os.environ, **environment}, start_new_session=True
+        command, cwd=ROOT, env={**environment, **os.environ}, start_new_session=True
     )
 
 

@@ -1,4 +1,4 @@
-"""The settings, read in processes of their own: a wrong variable stops the start with a sentence."""
+"""The settings, read in processes of their own: a wrong variable is named in a sentence."""
 
 import json
 import os
@@ -31,7 +31,10 @@ def check(var: Path, **variables: str) -> subprocess.CompletedProcess[str]:
 
 
 def read(var: Path, *names: str, **variables: str) -> dict[str, object]:
-    code = f"import json; import shop.settings as s; print(json.dumps([getattr(s, n) for n in {names}]))"
+    code = (
+        "import json; import shop.settings as s; "
+        f"print(json.dumps([getattr(s, name) for name in {names}]))"
+    )
     done = subprocess.run(
         [sys.executable, "-c", code],
         cwd=ROOT,
