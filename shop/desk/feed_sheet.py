@@ -11,7 +11,8 @@
 
 ``links`` run from the source to the last point before the port. ``status`` is what the link does
 by itself: ``live``, ``dead`` or ``doubt``. ``kind`` is ``source``, ``terminal``, ``fuse`` or
-anything else for a plain box. ``link_of`` makes a link from what the judgement says of one.
+anything else for a plain box. ``mark`` is the word over a link that is not live (``TIMED``), in
+place of BREAK and IN DOUBT. ``link_of`` makes a link from what the judgement says of one.
 
 Ports that share the beginning of their way share its drawing. No Django, no clock, no rows.
 """
@@ -23,6 +24,7 @@ from typing import Any
 
 STATUSES = ("live", "doubt", "dead")  # each one beats those before it along a way
 VALUES = ("ON", "OFF", "TIMED", "CONDITIONAL", "UNKNOWN")
+MARKS = {"dead": "BREAK", "doubt": "IN DOUBT"}
 KINDS = {"battery": "source", "bus": "source", "coach": "source", "own": "source"}
 
 LABEL_WIDTH, SUB_WIDTH = 8.7, 7.75  # of a mono character at 14 px and 12.5 px, the widest in use
@@ -189,8 +191,13 @@ def link_of(point: str, words: str, value: str) -> dict[str, str]:
     sub = words.removeprefix(f"terminal {label}").removeprefix(label).lstrip(",: ")
     if side == "supply":
         sub = f"supply side; {sub}" if sub else "supply side"
-    status = {"ON": "live", "OFF": "dead"}.get(value, "doubt")
-    return {"label": label, "sub": sub, "status": status, "kind": KINDS.get(kind, kind)}
+    return {
+        "label": label,
+        "sub": sub,
+        "status": {"ON": "live", "OFF": "dead"}.get(value, "doubt"),
+        "kind": KINDS.get(kind, kind),
+        "mark": {"ON": "", "OFF": "BREAK"}.get(value, value),
+    }
 
 
 def build(answers: Sequence[Mapping[str, Any]], *, state: str) -> Sheet:
@@ -302,7 +309,7 @@ def _node(branch: _Branch, left: Sequence[float], rows: Mapping[int, float]) -> 
         kind=branch.link.get("kind", ""),
         status=branch.status,
         faulty=faulty,
-        mark={"dead": "BREAK", "doubt": "IN DOUBT"}[branch.own] if faulty else "",
+        mark=(branch.link.get("mark") or MARKS[branch.own]) if faulty else "",
         x=left[branch.depth] + (room - width) / 2,
         y=y,
         width=width,
@@ -377,7 +384,8 @@ def _sentence(name: str, value: str, answer: Mapping[str, Any]) -> str:
 
 def _rest(answer: Mapping[str, Any]) -> str:
     """What the answer says besides its word."""
-    return str(answer.get("words") or "").removeprefix(answer["value"]).lstrip(", ")
+    rest = str(answer.get("words") or "").removeprefix(answer["value"]).lstrip(", ")
+    return rest or ("" if answer["links"] else "nobody recorded how it is fed")
 
 
 def _lines(text: str, width: int) -> list[str]:
