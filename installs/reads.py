@@ -5,7 +5,7 @@ from typing import Any
 
 from django.db.models import Q
 
-from vehicles.domain.procedure import not_established
+from vehicles.domain.procedure import NOT_ESTABLISHED
 from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
 
 from .domain.sheet import Sheet
@@ -41,7 +41,7 @@ def sheet_document(
         "pullpin_sheet": 1,
         "vehicle": _identity(vehicle),
         "feed_map": feed_map or {},
-        "procedure": procedure or not_established().to_dict(),
+        "procedure": procedure or {"verdict": NOT_ESTABLISHED},
         "kinds": {slug: kind_document(kind) for slug, kind in kinds.items()},
         "fittings": [_fitting(fitting) for fitting in fittings],
     }

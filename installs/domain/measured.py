@@ -71,7 +71,7 @@ def proof_faults(
 def _fault(want: Wanted, reading: Measured | None) -> str:
     if reading is None or reading.volts is None:
         return f"{want.label}: measure the volts at this port. Nothing measured is not proven."
-    if want.state != "drive":
+    if not want.state.startswith("drive"):
         minutes = reading.minutes_since_key_off
         if minutes is None:
             return f"{want.label}: say how many minutes after key-off it was measured."
@@ -84,7 +84,6 @@ def _fault(want: Wanted, reading: Measured | None) -> str:
         return f"{want.label}: {reading.volts:g} V; at least {ALIVE_VOLTS:g} V is wanted."
     if want.demand == "off" and reading.volts > AT_REST_VOLTS:
         return (
-            f"{want.label}: {reading.volts:g} V; it must be at rest "
-            f"(at most {AT_REST_VOLTS:g} V)."
+            f"{want.label}: {reading.volts:g} V; it must be at rest (at most {AT_REST_VOLTS:g} V)."
         )
     return ""

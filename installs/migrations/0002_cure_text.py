@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('installs', '0001_initial'),
+        ("installs", "0001_initial"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='componentkind',
-            name='cure_text',
-            field=models.CharField(blank=True, max_length=300, verbose_name='how it cures'),
+            model_name="componentkind",
+            name="cure_text",
+            field=models.CharField(blank=True, max_length=300, verbose_name="how it cures"),
         ),
     ]

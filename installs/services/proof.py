@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from installs.domain.basis import basis_of, differences, fingerprint
+from installs.domain.findings import state_words
 from installs.domain.measured import Measured, Wanted, proof_faults
 from installs.domain.needs import Judgement, judge
 from installs.domain.sheet import Sheet
@@ -247,12 +248,12 @@ def wanted_values(now: Judged) -> list[Wanted]:
             port=port.port,
             state=state,
             demand=demand,
-            label=f"{port.label}, {state}",
+            label=f"{port.label} {state_words(state)}",
             timer_minutes=port.answers[state].until_minutes,
         )
-        for port in now.judgement.ports
+        for port in (*now.judgement.ports, *now.judgement.loads)
         for state, demand in port.demands.items()
-        if demand in ("on", "off") and state != "breakaway"
+        if demand in ("on", "off")
     ]
 
 

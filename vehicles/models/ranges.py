@@ -171,7 +171,7 @@ class ProcedureRevision(Revision):
         NOT_ESTABLISHED = "not_established", "not established"
 
     verdict = models.CharField(max_length=20, choices=Verdict)
-    source_kind = models.CharField(max_length=20)
+    source_kind = models.CharField(max_length=20, blank=True)
 
     class Meta(Revision.Meta):
         constraints = _revision_constraints("procedure")
