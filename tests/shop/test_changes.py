@@ -1,4 +1,4 @@
-"""What a change reaches: proofs go stale with the difference in words, and only where it matters."""
+"""What a change reaches: proofs go stale, the difference is told, and only where it matters."""
 
 from datetime import date
 from typing import Any
