@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from vehicles.domain.plain import Plain, plain
 
@@ -30,6 +30,8 @@ class KindPort(Plain):
     about in ``demand`` is ``not_recorded``. ``peak_a`` is the largest current it draws,
     ``min_supply_a`` the smallest rating that must stand behind the point that feeds it.
     """
+
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"demand"})
 
     name: str
     demand: Mapping[str, str] = field(default_factory=dict)
@@ -92,6 +94,8 @@ class PortFeed(Plain):
     ``in_slot``: a piggyback tap that sits in the fuse's own slot and goes out with the fuse.
     ``known``: ``measured`` or ``document`` (recorded at the work); ``assumed`` is UNKNOWN.
     """
+
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"feed", "ground"})
 
     feed: str = "unknown"
     ground: str = "unknown"

@@ -3,7 +3,8 @@
 ::
 
     {"pullpin_sheet": 1,
-     "vehicle": {"name": ..., identity and weights},
+     "vehicle": {"name", "vin", "plate", "year", "make", "model", "engine", "gearbox", "drive",
+                "weights": {...}},
      "range": {the model range this feed map and procedure were recorded for},
      "feed_map": {see vehicles/domain/feedmap.py},
      "procedure": {see vehicles/domain/procedure.py},
@@ -20,7 +21,7 @@ the map lacks, feeds in a circle, a kind nobody described). ``Sheet.to_dict`` wr
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Self
@@ -110,6 +111,18 @@ class Sheet:
                 Procedure.from_dict(item) for item in data.get("earlier_procedures", ())
             ),
         )
+
+    @property
+    def name(self) -> str:
+        """What the vehicle is called: its name, or year, make, model and plate."""
+        if self.vehicle.get("name"):
+            return str(self.vehicle["name"])
+        parts = (self.vehicle.get(key) for key in ("year", "make", "model", "plate"))
+        return " ".join(str(part) for part in parts if part) or "a vehicle without a name"
+
+    def without_fittings(self) -> Self:
+        """The same vehicle with nothing fitted."""
+        return replace(self, fittings=())
 
     def to_dict(self) -> dict[str, Any]:
         """The document; ``parse_sheet`` of it equals this sheet."""

@@ -95,6 +95,7 @@ class Fuse(Plain):
     """
 
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset({"feed", "backfeed"})
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"feed"})
 
     id: str
     feed: tuple[str, ...] = ("unknown",)
@@ -119,6 +120,7 @@ class Relay(Plain):
     """
 
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset({"coil", "feed"})
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"coil", "feed"})
 
     id: str
     coil: tuple[str, ...] = ("unknown",)
@@ -137,6 +139,7 @@ class Switch(Plain):
     """
 
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset({"feed"})
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"feed", "closed_when"})
 
     id: str
     feed: tuple[str, ...] = ("unknown",)
@@ -154,6 +157,7 @@ class Outlet(Plain):
     """
 
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset({"feed"})
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"feed"})
 
     id: str
     feed: tuple[str, ...] = ("unknown",)
@@ -177,6 +181,7 @@ class Load(Plain):
     """
 
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset({"feed"})
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"feed"})
 
     id: str
     feed: tuple[str, ...] = ("unknown",)
@@ -197,6 +202,8 @@ class Load(Plain):
 class Disconnect(Plain):
     """A battery disconnect; ``leg``: ``positive``, ``negative`` or ``none`` (there is none)."""
 
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"leg"})
+
     leg: str = "none"
 
 
@@ -207,6 +214,8 @@ class ChargeLine(Plain):
     ``ground``: ``body``, ``battery_post``, ``none`` or ``unknown``; ``conditions`` are what the
     coach must do for the line to be alive (ignition on, solenoid closed).
     """
+
+    ALWAYS: ClassVar[frozenset[str]] = frozenset({"lands", "ground"})
 
     lands: str = "load_side"
     ground: str = "unknown"
@@ -305,6 +314,11 @@ class FeedMap:
         return (*found, "own", "unknown")
 
     @cached_property
+    def sorted_points(self) -> tuple[tuple[str, str], ...]:
+        """Every point with its sort: ``("fuse:F08@supply", "fuse")``."""
+        return tuple((point, point.partition(":")[0]) for point in self.points)
+
+    @cached_property
     def looped_relays(self) -> frozenset[str]:
         """Relays whose coil hangs on itself; computed once, because every state asks."""
         return looped_relays(self)
@@ -331,3 +345,20 @@ def feeds_of(element: Any) -> tuple[str, ...]:
     if isinstance(element, Terminal):
         return (element.source,)
     return tuple(element.feed)
+
+
+def point_words(point: str) -> str:
+    """A point in a sentence: ``fuse:F21`` is read as ``F21's load side``."""
+    fixed = {
+        "battery": "the battery's positive post",
+        "coach": "the coach's charge line",
+        "own": "a battery of its own",
+        "unknown": "nobody knows where",
+        BUS: "terminal 30",
+    }
+    if point in fixed:
+        return fixed[point]
+    kind, _, name = element_of(point).partition(":")
+    if kind == "fuse":
+        return f"{name}'s {'supply' if point.endswith('@supply') else 'load'} side"
+    return f"{kind} {name}" + (" at rest (87a)" if point.endswith("@rest") else "")

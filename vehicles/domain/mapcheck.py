@@ -182,7 +182,10 @@ def procedure_cross_faults(data: Mapping[str, Any], feed_map: FeedMap | None) ->
         faults += (Fault(place + key, words) for key, words in _step_faults(step, numbers))
         if feed_map is not None:
             faults += (Fault(place + key, words) for key, words in _map_faults(step, feed_map))
-    read_on = data["source"].get("read_on")
+    source = data.get("source", {})
+    if data["verdict"] != "not_established" and "kind" not in source:
+        faults.append(Fault("/source", "“source” does not say what kind of source this is."))
+    read_on = source.get("read_on")
     if read_on and not _is_date(read_on):
         faults.append(Fault("/source/read_on", f"{read_on} is not a day of the calendar."))
     return faults

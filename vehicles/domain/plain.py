@@ -16,6 +16,8 @@ class Plain:
 
     # Fields that hold a tuple but may be written as the bare value when there is only one.
     ONE_OR_MORE: ClassVar[frozenset[str]] = frozenset()
+    # Fields that the schema demands: "nobody knows" is said, never left out.
+    ALWAYS: ClassVar[frozenset[str]] = frozenset()
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Self:
@@ -33,7 +35,7 @@ class Plain:
         written: dict[str, Any] = {}
         for field in dataclasses.fields(self):  # type: ignore[arg-type]
             value = getattr(self, field.name)
-            if value == _default(field):
+            if value == _default(field) and field.name not in self.ALWAYS:
                 continue
             if field.name in self.ONE_OR_MORE and len(value) == 1:
                 value = value[0]

@@ -31,7 +31,7 @@ from vehicles.domain.plain import Plain
 from vehicles.domain.state import State, breakaway_of, drive_state
 
 ALLOWED, NOT_ALLOWED, NOT_ESTABLISHED = "allowed", "not_allowed", "not_established"
-UNVERIFIED_SOURCES = ("verbal", "customer_says")
+VERIFIED_SOURCES = ("document", "bulletin", "measured")
 
 
 @dataclass(frozen=True)
@@ -82,9 +82,12 @@ class Limits(Plain):
 
 @dataclass(frozen=True)
 class Source(Plain):
-    """Where a procedure was read, when and by whom. ``read_on`` is an ISO date."""
+    """Where a procedure was read, when and by whom. ``read_on`` is an ISO date.
 
-    kind: str
+    Without a ``kind`` nobody recorded a source, which counts as unverified.
+    """
+
+    kind: str = ""
     title: str = ""
     edition: str = ""
     page: str = ""
@@ -94,7 +97,7 @@ class Source(Plain):
     @property
     def verified(self) -> bool:
         """False for hearsay, which may not be printed as a card."""
-        return self.kind not in UNVERIFIED_SOURCES
+        return self.kind in VERIFIED_SOURCES
 
 
 @dataclass(frozen=True)
@@ -102,7 +105,7 @@ class Procedure:
     """``verdict`` (``allowed``, ``not_allowed``, ``not_established``), steps, limits, source."""
 
     verdict: str
-    source: Source
+    source: Source = field(default_factory=Source)
     steps: tuple[Step, ...] = ()
     limits: Limits = field(default_factory=Limits)
     note: str = ""
@@ -113,7 +116,7 @@ class Procedure:
         steps = [Step.from_dict(step) for step in data.get("steps", ())]
         return cls(
             verdict=data["verdict"],
-            source=Source.from_dict(data["source"]),
+            source=Source.from_dict(data.get("source", {})),
             steps=tuple(sorted(steps, key=lambda step: step.no)),
             limits=Limits.from_dict(data.get("limits", {})),
             note=data.get("note", ""),
@@ -121,7 +124,9 @@ class Procedure:
 
     def to_dict(self) -> dict[str, Any]:
         """The JSON form; ``from_dict`` of it equals this procedure."""
-        written: dict[str, Any] = {"verdict": self.verdict, "source": self.source.to_dict()}
+        written: dict[str, Any] = {"verdict": self.verdict}
+        if self.source != Source():
+            written["source"] = self.source.to_dict()
         if self.steps:
             written["steps"] = [step.to_dict() for step in self.steps]
         if self.limits != Limits():
@@ -138,11 +143,6 @@ class Procedure:
     def reverse_steps(self) -> tuple[tuple[int, str], ...]:
         """What undoes the procedure, last step first: (number of the step undone, words)."""
         return tuple((s.no, s.reverse) for s in reversed(self.steps) if s.reverse)
-
-
-def not_established(reason: str = "") -> Procedure:
-    """The procedure of a vehicle for which nobody has recorded one."""
-    return Procedure(NOT_ESTABLISHED, Source("verbal"), note=reason)
 
 
 def state_after(steps: Iterable[Step], start: State | None = None) -> State:

@@ -1,0 +1,229 @@
+"""Cures, computed: which other connection would give a port what it needs in every state.
+
+Every point of the feed map is tried as a feed, with the port's own ground first and then the
+others, and kept only if all demands of the port are met in all states and the ratings behind
+it suffice. Each cure says what else it would change. Best first, at most ``MOST``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from installs.domain.curewords import CureWords
+from installs.domain.findings import Code, Cure
+from installs.domain.ports import Kind, KindPort, PortFeed
+from installs.domain.ratings import Ratings
+from installs.domain.views import Views, demands_of, meets
+from vehicles.domain.answers import Answer, Value
+from vehicles.domain.feedmap import FeedMap, Load
+
+MOST = 5
+MOST_OF_A_SORT = 2
+# Least change to the vehicle first; what needs the driver's hand or a maker's word comes last.
+RANK = {
+    "ground": 0.0,
+    "tap_side": 1.0,
+    "outlet": 2.0,
+    "other_feed": 4.0,
+    "added_part": 8.0,
+    "battery_direct": 9.0,
+    "charge_line": 10.0,
+    "own_battery": 11.0,
+    "bypass_switch": 12.0,
+    "pull_fuse": 13.0,
+}
+
+
+class CureSearch:
+    """Looks for cures on one sheet; remembers what it worked out for the whole vehicle."""
+
+    def __init__(
+        self,
+        views: Views,
+        ratings: Ratings,
+        catalogue: Mapping[str, Kind],
+        names: Mapping[str, str],
+    ) -> None:
+        self.views = views
+        self.map: FeedMap = views.map
+        self.ratings = ratings
+        self.catalogue = catalogue
+        self.words = CureWords(views, ratings, names)
+        self._live: dict[tuple[tuple[tuple[str, str], ...], str], frozenset[str]] = {}
+        self._with_fuse: dict[str, Views] = {}
+        self._trials: dict[str, list[tuple[float, PortFeed]]] = {}
+
+    def for_port(
+        self, code: Code, user: str, port: KindPort, connection: PortFeed, answer: Answer | None
+    ) -> tuple[Cure, ...]:
+        """Cures for a port with this finding, best first. ``answer``: what was found there."""
+        trials = self._trials.get(user)
+        if trials is None:
+            trials = self._trials[user] = self._best_trials(user, port, connection)
+        found = [
+            (rank, self.words.connection(user, port, connection, trial)) for rank, trial in trials
+        ]
+        found += self._parts(code)
+        if code is Code.NO_POWER and answer is not None:
+            found += self._bypass(port, connection, answer)
+        found.sort(key=lambda pair: pair[0])
+        return tuple(cure for _, cure in found[:MOST])
+
+    def for_load(self, code: Code, load: Load) -> tuple[Cure, ...]:
+        """Cures for a load of the car: parts that help, or the fuse that would put it to rest."""
+        found = [*self._parts(code)]
+        if code is Code.STAYS_AWAKE:
+            found += self._pulled(load)
+        found.sort(key=lambda pair: pair[0])
+        return tuple(cure for _, cure in found[:MOST])
+
+    # -- other connections -------------------------------------------------------------
+
+    def _best_trials(
+        self, user: str, port: KindPort, connection: PortFeed
+    ) -> list[tuple[float, PortFeed]]:
+        """The connections worth proposing, a few of each sort, best first."""
+        ranked = [
+            (self._rank(user, port, connection, trial), trial)
+            for trial in self._trials_for(user, port, connection)
+        ]
+        ranked.sort(key=lambda pair: pair[0][1])
+        kept: list[tuple[float, PortFeed]] = []
+        sorts: dict[str, int] = {}
+        for (sort, rank), trial in ranked:
+            sorts[sort] = sorts.get(sort, 0) + 1
+            if sorts[sort] <= MOST_OF_A_SORT:
+                kept.append((rank, trial))
+        return kept
+
+    def _trials_for(self, user: str, port: KindPort, connection: PortFeed) -> Iterator[PortFeed]:
+        wanted = tuple((s, d) for s, d in demands_of(port).items() if d in ("on", "off"))
+        need, draw = max(port.min_supply_a or 0.0, port.peak_a or 0.0), port.peak_a or 0.0
+        for feed in self._feeds(connection, port):
+            for ground in _grounds(feed, connection):
+                as_it_is = feed == connection.feed and ground == connection.ground
+                if as_it_is and not connection.in_slot:
+                    continue
+                if feed not in self._alive(wanted, ground, feed):
+                    continue
+                if self.ratings.room_for(feed, need, draw, without=user):
+                    yield PortFeed(feed=feed, ground=ground)
+                break
+
+    def _feeds(self, connection: PortFeed, port: KindPort) -> Iterator[str]:
+        """Points to try; the one it is on comes first, for another ground is a small change."""
+        yield connection.feed
+        pluggable = connection.feed == "unknown" or connection.feed.startswith("outlet:")
+        sorts = ["fuse", "battery", "coach"]
+        if pluggable:
+            sorts.append("outlet")
+        # A battery of its own never rests, so it is no cure where OFF is demanded.
+        if "off" not in demands_of(port).values():
+            sorts.append("own")
+        for point, sort in self.map.sorted_points:
+            if sort in sorts and point != connection.feed:
+                yield point
+
+    def _alive(self, wanted: tuple[tuple[str, str], ...], ground: str, feed: str) -> frozenset[str]:
+        """Points that, with this ground, meet all of ``wanted`` (pairs of state and demand)."""
+        key = (wanted, ground)
+        found = self._live.get(key)
+        if found is None:
+            paths = [(self.views.path(state), demand) for state, demand in wanted]
+            points = dict.fromkeys((*self.map.points, feed))
+            found = self._live[key] = frozenset(
+                point
+                for point in points
+                if all(meets(demand, path.port(point, ground)) for path, demand in paths)
+            )
+        return found
+
+    def _rank(
+        self, user: str, port: KindPort, connection: PortFeed, trial: PortFeed
+    ) -> tuple[str, float]:
+        sort = self.words.sort_of(connection, trial)
+        rank = RANK[sort] + (0.5 if trial.ground != connection.ground else 0.0)
+        if sort == "other_feed":
+            rank += self._strain(user, port, trial)
+        return sort, rank
+
+    def _strain(self, user: str, port: KindPort, trial: PortFeed) -> float:
+        """How little a fuse suits: too tight, ahead of the fuse, shared, or far too big."""
+        strain = 1.0 if trial.feed.endswith("@supply") else 0.0
+        strain += 0.2 * len(self.words.sharers(trial.feed, user))
+        weakest = self.ratings.smallest(trial.feed)
+        if weakest is None or weakest.rating_a is None:
+            return strain + 1.0
+        left = self.ratings.margin(trial.feed, port.peak_a or 0.0, without=user)
+        tight = 0.5 if left < weakest.rating_a / 5 else 0.0
+        return strain + tight + min(weakest.rating_a, 100.0) / 100
+
+    # -- added parts, bypasses, fuses to pull ------------------------------------------
+
+    def _parts(self, code: Code) -> Iterator[tuple[float, Cure]]:
+        for kind in self.catalogue.values():
+            if code in kind.cures:
+                notes = (kind.cure_text,) if kind.cure_text else ()
+                yield RANK["added_part"], Cure("added_part", f"Add: {kind.name}", notes)
+
+    def _bypass(
+        self, port: KindPort, connection: PortFeed, answer: Answer
+    ) -> Iterator[tuple[float, Cure]]:
+        """A switch across the pulled fuse that is the break, where that alone would help."""
+        link = answer.deciding
+        fuse = link.point.partition(":")[2] if link and link.point.startswith("fuse:") else ""
+        if fuse not in self.views.states["tow"].fuses_out or connection.in_slot:
+            return
+        views = self._views_with(fuse, fuse_out=False)
+        demands = demands_of(port).items()
+        if all(d == "any" or meets(d, views.port(s, connection)) for s, d in demands):
+            yield RANK["bypass_switch"], self.words.bypass(fuse, self.awake_behind(fuse))
+
+    def _pulled(self, load: Load) -> Iterator[tuple[float, Cure]]:
+        """Fuses that would put the load to rest in tow, and what they would take with them."""
+        tow = self.views.states["tow"]
+        for feed in load.feed:
+            for rated in self.ratings.path(feed):
+                fuse = rated.point.partition(":")[2]
+                if not rated.point.startswith("fuse:") or fuse in tow.fuses_out:
+                    continue
+                views = self._views_with(fuse, fuse_out=True)
+                if meets("off", views.load("tow", load)):
+                    killed = self.words.killed(fuse, views, load)
+                    yield RANK["pull_fuse"], self.words.pull(fuse, killed)
+
+    def _views_with(self, fuse: str, *, fuse_out: bool) -> Views:
+        found = self._with_fuse.get(fuse)
+        if found is None:
+            states = dict(self.views.states)
+            for name in ("tow", "breakaway"):
+                out = {f: n for f, n in states[name].fuses_out.items() if f != fuse}
+                if fuse_out:
+                    out[fuse] = 0
+                states[name] = replace(states[name], fuses_out=out)
+            found = self._with_fuse[fuse] = Views(self.map, states)
+        return found
+
+    def awake_behind(self, fuse: str) -> list[str]:
+        """What of the car would be awake in tow if the pulled ``fuse`` were in, by name."""
+        views = self._views_with(fuse, fuse_out=False)
+        woken = [
+            load.name or load.id
+            for load in self.map.loads
+            if self.views.load("tow", load).value is Value.OFF
+            and views.load("tow", load).value is not Value.OFF
+        ]
+        return list(dict.fromkeys([*woken, *self.map.elements[f"fuse:{fuse}"].behind]))
+
+
+def _grounds(feed: str, connection: PortFeed) -> tuple[str, ...]:
+    if feed == "own":
+        return ("own",)
+    if feed == "coach":
+        return ("coach", "body")
+    others = ("body", "battery_negative_post")
+    if connection.ground in (*others, "own", "unknown"):
+        first = (connection.ground,) if connection.ground in others else ()
+        return (*first, *(ground for ground in others if ground != connection.ground))
+    return (connection.ground, *others)

@@ -1,0 +1,131 @@
+"""Findings about the tow procedure itself: verdict, source, key, order, lamps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from installs.domain.findings import Code, Cure, Finding, Severity
+from vehicles.domain.feedmap import FeedMap
+from vehicles.domain.fit import range_fit
+from vehicles.domain.order import order_faults
+from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Procedure
+
+SOURCE_WORDS = {"verbal": "It was told by word of mouth", "customer_says": "The customer says so"}
+
+
+def procedure_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:
+    """Everything that can be said of a procedure before any part is looked at."""
+    if procedure.verdict == NOT_ALLOWED:
+        # A gearbox that seizes on the road locks the wheels, so this is more than a NOTICE.
+        yield _finding(
+            Code.NOT_ALLOWED,
+            Severity.WARNING,
+            "Towing on its own wheels is not allowed for this vehicle.",
+            f"Source: {_source(procedure)}.",
+        )
+        return
+    if procedure.verdict != ALLOWED:
+        yield _finding(
+            Code.NOT_ESTABLISHED,
+            Severity.WARNING,
+            "No tow procedure is established for this vehicle.",
+            "Whether and how it may be towed is in the vehicle maker's instructions.",
+            Cure("record", "Record the procedure from the manual, with edition, page and date."),
+        )
+        return
+    yield from _source_findings(procedure)
+    yield from _key_findings(procedure)
+    yield from _order_findings(procedure, feed_map)
+    yield from _lamp_findings(procedure, feed_map)
+
+
+def range_findings(span: Mapping[str, Any], vehicle: Mapping[str, Any]) -> Iterator[Finding]:
+    """Was this procedure recorded for vehicles like this one?"""
+    outside, missing = range_fit(span, vehicle)
+    if outside:
+        yield _finding(
+            Code.OTHER_RANGE,
+            Severity.WARNING,
+            "This feed map and procedure were recorded for other vehicles.",
+            " ".join(outside),
+            Cure("record", "Read this vehicle's own manual and record its procedure."),
+        )
+    if missing:
+        yield _finding(
+            Code.RANGE_NOT_CONFIRMED,
+            Severity.WARNING,
+            "Nobody confirmed that this procedure is for this vehicle.",
+            f"Not recorded of the vehicle: {', '.join(missing)}.",
+            Cure("record", f"Ask for and record: {', '.join(missing)}."),
+        )
+
+
+def _finding(
+    code: Code,
+    severity: Severity,
+    title: str,
+    why: str,
+    *cures: Cure,
+    blocking: bool = True,
+) -> Finding:
+    return Finding(code, severity, blocking, title, why, ("tow",), "procedure", "", cures)
+
+
+def _source(procedure: Procedure) -> str:
+    source = procedure.source
+    page = f"page {source.page}" if source.page else ""
+    read = f"read {source.read_on}" if source.read_on else ""
+    parts = (source.title, source.edition, page, read)
+    return ", ".join(part for part in parts if part) or source.kind.replace("_", " ")
+
+
+def _source_findings(procedure: Procedure) -> Iterator[Finding]:
+    if not procedure.source.verified:
+        said = SOURCE_WORDS.get(procedure.source.kind, "Nobody recorded where it comes from")
+        yield _finding(
+            Code.UNVERIFIED_SOURCE,
+            Severity.WARNING,
+            "The tow procedure is unverified: no document stands behind it.",
+            f"{said}. No card can be printed from it.",
+            Cure("record", "Attach the manual or bulletin: title, edition, page, date read."),
+        )
+
+
+def _key_findings(procedure: Procedure) -> Iterator[Finding]:
+    stated = [step for step in procedure.steps if step.action == "key"]
+    if not stated or stated[-1].value == "unknown":
+        yield _finding(
+            Code.KEY_NOT_STATED,
+            Severity.WARNING,
+            "The procedure does not say where the key stands while towed.",
+            "The wrong position locks the steering or flattens the battery.",
+            Cure("record", "Add the key step from the vehicle maker's instructions."),
+        )
+
+
+def _order_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:
+    for fault in order_faults(procedure, feed_map):
+        cures = (Cure("reorder", fault.proposal),) if fault.proposal else ()
+        yield _finding(
+            Code.STEP_ORDER,
+            Severity.CAUTION,
+            f"Step {fault.step}: {fault.sentence}",
+            "",
+            *cures,
+        )
+
+
+def _lamp_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:
+    if not feed_map.automatic_lamps:
+        return
+    stated = [step for step in procedure.steps if step.action == "lamp_switch"]
+    if not stated or stated[-1].value != "off":
+        yield _finding(
+            Code.LAMP_SWITCH,
+            Severity.NOTICE,
+            "The car switches its lamps by itself, and the procedure does not turn them off.",
+            "Left on AUTO they come on at dusk and empty the battery.",
+            Cure("record", "Add a step: lamp switch OFF, not AUTO."),
+            blocking=False,
+        )

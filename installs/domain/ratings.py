@@ -1,0 +1,103 @@
+"""What stands behind a point in amps: fuses and sockets on the way, and what they carry.
+
+Peaks are added up as if they came together, because the one time that they do is the time
+that counts. Where a point has several feeds, each of them is taken to carry all of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from installs.domain.ports import KindPort, PortFeed
+from vehicles.domain.feedmap import FeedMap, Fuse, Outlet, element_of, feeds_of
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """A fuse, socket or line on the way to a point. ``rating_a`` is None where not recorded."""
+
+    point: str
+    label: str
+    rating_a: float | None
+
+
+class Ratings:
+    """Rated things upstream of each point of one feed map, and the peaks that pass them."""
+
+    def __init__(self, feed_map: FeedMap, fitted: Iterable[tuple[str, KindPort, PortFeed]]) -> None:
+        self.map = feed_map
+        # User -> connection of every fitted port, whether or not its peak is recorded.
+        self.connections: dict[str, PortFeed] = {}
+        self._paths: dict[str, tuple[Rated, ...]] = {}
+        # Rated point -> (user, amps) of every fitted port or load that draws through it.
+        self.users: dict[str, list[tuple[str, float]]] = {}
+        for load in feed_map.loads:
+            if load.peak_a:
+                for feed in load.feed:
+                    self._add(feed, load.name or load.id, load.peak_a)
+        for user, port, connection in fitted:
+            self.connections[user] = connection
+            if port.peak_a:
+                self._add(connection.feed, user, port.peak_a)
+
+    def _add(self, feed: str, user: str, amps: float) -> None:
+        for rated in self.path(feed):
+            users = self.users.setdefault(rated.point, [])
+            if (user, amps) not in users:
+                users.append((user, amps))
+
+    def path(self, point: str) -> tuple[Rated, ...]:
+        """Every rated thing between the source and ``point``, nearest to the point first."""
+        found = self._paths.get(point)
+        if found is None:
+            found = self._paths[point] = tuple(dict.fromkeys(self._walk(point, frozenset())))
+        return found
+
+    def _walk(self, point: str, seen: frozenset[str]) -> Iterator[Rated]:
+        if point == "coach" and self.map.charge_line is not None:
+            yield Rated("coach", "the coach's charge line", self.map.charge_line.rating_a)
+        element = self.map.elements.get(element_of(point))
+        if element is None or point in seen:
+            return
+        if isinstance(element, Fuse) and not point.endswith("@supply"):
+            yield Rated(point, element.id, element.rating_a)
+            if element.backfeed:
+                for feed in element.backfeed:
+                    yield from self._walk(feed, seen | {point})
+        if isinstance(element, Outlet):
+            yield Rated(point, element.name or f"outlet {element.id}", element.rating_a)
+        for feed in feeds_of(element):
+            yield from self._walk(feed, seen | {point})
+
+    def smallest(self, point: str, own_fuse_a: float | None = None) -> Rated | None:
+        """The weakest rated thing behind ``point``; one without a rating is the weakest of all."""
+        path = list(self.path(point))
+        if own_fuse_a is not None:
+            path.insert(0, Rated("own_fuse", "its own fuse", own_fuse_a))
+        return min(path, key=lambda rated: rated.rating_a or 0.0, default=None)
+
+    def drawn(self, rated: Rated, *, without: str = "") -> float:
+        """The sum of peaks in amps through ``rated``, leaving out the user ``without``."""
+        users = self.users.get(rated.point, ())
+        return sum(amps for user, amps in users if user != without)
+
+    def room_for(self, point: str, need_a: float, draw_a: float, *, without: str) -> bool:
+        """Is all that is behind ``point`` rated ``need_a``, with room for ``draw_a`` more?"""
+        path = self.path(point)
+        if not need_a and not draw_a:
+            return True
+        if any(rated.rating_a is None or rated.rating_a < need_a for rated in path):
+            return False
+        return all(
+            self.drawn(rated, without=without) + draw_a <= (rated.rating_a or 0.0) for rated in path
+        )
+
+    def margin(self, point: str, draw_a: float, *, without: str) -> float:
+        """Amps left on the tightest thing behind ``point`` with ``draw_a`` on it; 0 if unrated."""
+        left = [
+            rated.rating_a - self.drawn(rated, without=without) - draw_a
+            for rated in self.path(point)
+            if rated.rating_a is not None
+        ]
+        return min(left, default=0.0)
