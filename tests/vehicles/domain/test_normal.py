@@ -89,6 +89,12 @@ def test_letters_asked_find_the_digits_stored() -> None:
     assert found_in(lookup_text(phones=["+18005558697"]), "800-555-TOWS")
 
 
+def test_only_what_begins_like_a_number_and_is_long_enough_is_turned_into_keys() -> None:
+    assert tokens("555-tows")[0].others == ("555t0ws", "5558697")
+    assert tokens("55-tows")[0].others == ("55t0ws",)
+    assert tokens("telleres")[0].others == ()
+
+
 def test_the_zero_dialled_inside_a_country_does_not_hide_a_number() -> None:
     assert found_in(lookup_text(phones=["+442079460958"]), "02079460958")
 

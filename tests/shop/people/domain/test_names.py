@@ -37,13 +37,16 @@ def test_single_words_sort_among_the_others_without_a_comma() -> None:
         ("JOHN'S TOWING", "John's Towing"),
         ("MARY-ANN TELLER", "Mary-Ann Teller"),
         ("ÉLODIE", "Élodie"),
+        ("TBXY", "Tbxy"),
     ],
 )
 def test_a_name_all_in_capitals_gets_an_offer(name: str, offer: str) -> None:
     assert capitals_suggestion(name) == offer
 
 
-@pytest.mark.parametrize("name", ["McGuinness", "E", "TBX", "van der Berg", "李小龍", "1234", ""])
+@pytest.mark.parametrize(
+    "name", ["McGuinness", "E", "TBX", "van der Berg", "李小龍", "李小龍李", "1234", ""]
+)
 def test_other_names_get_no_offer(name: str) -> None:
     assert capitals_suggestion(name) is None
 

@@ -49,11 +49,11 @@ def test_without_an_area_code_it_is_asked_for() -> None:
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        ("", "phone number"),
-        ("call Bob", "phone number"),
+        ("", "read as a phone number"),
+        ("call Bob", "read as a phone number"),
         ("12", "too short"),
         ("1-800-555-TOWTRUCK", "too long"),
-        ("+999 1234567", "country"),
+        ("+999 1234567", "No country"),
         ("2" * 61, "60 characters"),
     ],
 )
@@ -90,7 +90,17 @@ def test_a_number_that_is_not_given_out_is_kept_with_a_note() -> None:
 
 
 def test_an_extension_longer_than_its_column_is_refused() -> None:
-    assert read_phone("212 555 0187 ext 12345678901").fault
+    assert read_phone("212 555 0187 ext 1234567890").extension == "1234567890"
+    assert "10 digits" in (read_phone("212 555 0187 ext 12345678901").fault or "")
+
+
+def test_an_unknown_country_of_the_customer_does_not_blame_a_plus_sign() -> None:
+    assert "read as a phone number" in (read_phone("212 555 0187", country="ZZ").fault or "")
+    assert read_phone("+1 212 555 0187", country="ZZ").e164 == "+12125550187"
+
+
+def test_the_longest_text_is_still_read() -> None:
+    assert read_phone("2125550187".rjust(60)).e164 == "+12125550187"
 
 
 @given(
