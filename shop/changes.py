@@ -47,6 +47,15 @@ def of_range(model_range: ModelRange) -> list[int]:
 
 
 @transaction.atomic
+def add_vehicle(*, today: date, actor: Actor, why: str = "", **fields: Any) -> Vehicle:
+    """Add a vehicle whose owner nobody knows yet."""
+    vehicle = vehicles.add_vehicle(actor=actor, why=why, **fields)
+    if vehicle.kind == Vehicle.Kind.TOWED:
+        settle(vehicle_ids=[vehicle.pk], cause=Cause.VEHICLE_ADDED, today=today, actor=actor)
+    return vehicle
+
+
+@transaction.atomic
 def add_vehicle_for_customer(
     *, customer: Customer, since: date, today: date, actor: Actor, why: str = "", **fields: Any
 ) -> Vehicle:

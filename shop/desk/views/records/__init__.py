@@ -1,0 +1,1 @@
+"""The forms that write: one module for each thing that is recorded."""
