@@ -52,64 +52,66 @@ class CureSearch:
         self.words = CureWords(views, ratings, names)
         self._live: dict[tuple[tuple[tuple[str, str], ...], str], frozenset[str]] = {}
         self._with_fuse: dict[str, Views] = {}
-        self._trials: dict[str, list[tuple[float, PortFeed]]] = {}
+        self._proposed: dict[str, list[tuple[float, Cure]]] = {}
 
     def for_port(
         self, code: Code, user: str, port: KindPort, connection: PortFeed, answer: Answer | None
     ) -> tuple[Cure, ...]:
         """Cures for a port with this finding, best first. ``answer``: what was found there."""
-        trials = self._trials.get(user)
-        if trials is None:
-            trials = self._trials[user] = self._best_trials(user, port, connection)
-        found = [
-            (rank, self.words.connection(user, port, connection, trial)) for rank, trial in trials
-        ]
+        found = list(self._connections(user, port, connection))
         found += self._parts(code)
         if code is Code.NO_POWER and answer is not None:
             found += self._bypass(port, connection, answer)
-        found.sort(key=lambda pair: pair[0])
-        return tuple(cure for _, cure in found[:MOST])
+        return _best(found)
 
     def for_load(self, code: Code, load: Load) -> tuple[Cure, ...]:
         """Cures for a load of the car: parts that help, or the fuse that would put it to rest."""
         found = [*self._parts(code)]
         if code is Code.STAYS_AWAKE:
             found += self._pulled(load)
-        found.sort(key=lambda pair: pair[0])
-        return tuple(cure for _, cure in found[:MOST])
+        return _best(found)
 
     # -- other connections -------------------------------------------------------------
 
-    def _best_trials(
+    def _connections(
         self, user: str, port: KindPort, connection: PortFeed
-    ) -> list[tuple[float, PortFeed]]:
+    ) -> list[tuple[float, Cure]]:
         """The connections worth proposing, a few of each sort, best first."""
+        found = self._proposed.get(user)
+        if found is not None:
+            return found
         ranked = [
-            (self._rank(user, port, connection, trial), trial)
-            for trial in self._trials_for(user, port, connection)
+            (*self._rank(user, port, connection, trial), trial)
+            for trial in self._trials(user, port, connection)
         ]
-        ranked.sort(key=lambda pair: pair[0][1])
-        kept: list[tuple[float, PortFeed]] = []
+        ranked.sort(key=lambda row: row[1])
+        found = self._proposed[user] = []
         sorts: dict[str, int] = {}
-        for (sort, rank), trial in ranked:
+        for sort, rank, trial in ranked:
             sorts[sort] = sorts.get(sort, 0) + 1
             if sorts[sort] <= MOST_OF_A_SORT:
-                kept.append((rank, trial))
-        return kept
+                found.append((rank, self.words.connection(user, port, connection, trial)))
+        return found
 
-    def _trials_for(self, user: str, port: KindPort, connection: PortFeed) -> Iterator[PortFeed]:
+    def _trials(self, user: str, port: KindPort, connection: PortFeed) -> Iterator[PortFeed]:
+        """Connections that meet every demand, each feed with the first ground that does."""
         wanted = tuple((s, d) for s, d in demands_of(port).items() if d in ("on", "off"))
         need, draw = max(port.min_supply_a or 0.0, port.peak_a or 0.0), port.peak_a or 0.0
+        grounds = [(g, self._alive(wanted, g)) for g in _grounds(connection.ground)]
+        as_it_is = None if connection.in_slot else (connection.feed, connection.ground)
         for feed in self._feeds(connection, port):
-            for ground in _grounds(feed, connection):
-                as_it_is = feed == connection.feed and ground == connection.ground
-                if as_it_is and not connection.in_slot:
-                    continue
-                if feed not in self._alive(wanted, ground, feed):
-                    continue
-                if self.ratings.room_for(feed, need, draw, without=user):
-                    yield PortFeed(feed=feed, ground=ground)
-                break
+            if feed == "own":
+                yield PortFeed(feed=feed, ground=feed)
+                continue
+            if feed == "coach":
+                pairs = [(g, self._alive(wanted, g)) for g in ("coach", "body")]
+            else:
+                pairs = grounds
+            for ground, alive in pairs:
+                if feed in alive and (feed, ground) != as_it_is:
+                    if self.ratings.room_for(feed, need, draw, without=user):
+                        yield PortFeed(feed=feed, ground=ground)
+                    break
 
     def _feeds(self, connection: PortFeed, port: KindPort) -> Iterator[str]:
         """Points to try; the one it is on comes first, for another ground is a small change."""
@@ -125,18 +127,16 @@ class CureSearch:
             if sort in sorts and point != connection.feed:
                 yield point
 
-    def _alive(self, wanted: tuple[tuple[str, str], ...], ground: str, feed: str) -> frozenset[str]:
+    def _alive(self, wanted: tuple[tuple[str, str], ...], ground: str) -> frozenset[str]:
         """Points that, with this ground, meet all of ``wanted`` (pairs of state and demand)."""
         key = (wanted, ground)
         found = self._live.get(key)
         if found is None:
-            paths = [(self.views.path(state), demand) for state, demand in wanted]
-            points = dict.fromkeys((*self.map.points, feed))
-            found = self._live[key] = frozenset(
-                point
-                for point in points
-                if all(meets(demand, path.port(point, ground)) for path, demand in paths)
-            )
+            found = frozenset(self.map.points)
+            for state, demand in wanted:
+                value = Value.ON if demand == "on" else Value.OFF
+                found &= self.views.path(state).plainly(value, ground)
+            self._live[key] = found
         return found
 
     def _rank(
@@ -150,14 +150,16 @@ class CureSearch:
 
     def _strain(self, user: str, port: KindPort, trial: PortFeed) -> float:
         """How little a fuse suits: too tight, ahead of the fuse, shared, or far too big."""
-        strain = 1.0 if trial.feed.endswith("@supply") else 0.0
-        strain += 0.2 * len(self.words.sharers(trial.feed, user))
         weakest = self.ratings.smallest(trial.feed)
         if weakest is None or weakest.rating_a is None:
-            return strain + 1.0
+            return 2.0
         left = self.ratings.margin(trial.feed, port.peak_a or 0.0, without=user)
-        tight = 0.5 if left < weakest.rating_a / 5 else 0.0
-        return strain + tight + min(weakest.rating_a, 100.0) / 100
+        strain = 0.5 if left < weakest.rating_a / 5 else 0.0
+        if trial.feed.endswith("@supply"):
+            strain += 1.0
+        else:
+            strain += 0.2 * len(self.words.sharers(trial.feed))
+        return strain + min(weakest.rating_a, 100.0) / 100
 
     # -- added parts, bypasses, fuses to pull ------------------------------------------
 
@@ -217,13 +219,15 @@ class CureSearch:
         return list(dict.fromkeys([*woken, *self.map.elements[f"fuse:{fuse}"].behind]))
 
 
-def _grounds(feed: str, connection: PortFeed) -> tuple[str, ...]:
-    if feed == "own":
-        return ("own",)
-    if feed == "coach":
-        return ("coach", "body")
+def _grounds(ground: str) -> tuple[str, ...]:
+    """Grounds to try for a part, its own first where it is one of the car."""
     others = ("body", "battery_negative_post")
-    if connection.ground in (*others, "own", "unknown"):
-        first = (connection.ground,) if connection.ground in others else ()
-        return (*first, *(ground for ground in others if ground != connection.ground))
-    return (connection.ground, *others)
+    first = () if ground in (*others, "own", "unknown", "coach") else (ground,)
+    if ground == others[1]:
+        return (others[1], others[0])
+    return (*first, *others)
+
+
+def _best(found: list[tuple[float, Cure]]) -> tuple[Cure, ...]:
+    found.sort(key=lambda pair: pair[0])
+    return tuple(cure for _, cure in found[:MOST])

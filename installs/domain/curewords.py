@@ -99,15 +99,15 @@ class CureWords:
             yield f"{port.peak_a:g} A more there at its peak, {left:g} A left."
         if feed.startswith("fuse:") and connection.feed.startswith("outlet:"):
             yield "It needs an outlet of its own there."
-        sharers = self.sharers(feed, user)
+        sharers = self.sharers(feed)
         if sharers:
             yield f"If that fuse blows, this dies too: {', '.join(sharers)}."
 
     def _live_in_tow(self, trial: PortFeed) -> bool:
         return self.views.port("tow", trial).value is Value.ON
 
-    def sharers(self, feed: str, user: str) -> tuple[str, ...]:
-        """What hangs directly on the same fuse's load side, by name, without ``user`` itself."""
+    def sharers(self, feed: str) -> tuple[str, ...]:
+        """What of the car hangs directly on this fuse's load side, by name."""
         if not feed.startswith("fuse:") or feed.endswith("@supply"):
             return ()
         found = self._sharers.get(feed)

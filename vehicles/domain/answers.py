@@ -8,13 +8,15 @@ follow it with a test lamp and find the same break.
 ``UNKNOWN`` is contagious where it decides: a dead link in series kills the circuit whatever
 the others are, and a live branch in parallel feeds it whatever the others are; everywhere
 else the unknown stays unknown and is never taken as good.
+
+Answers and links are named tuples: one judgement makes hundreds of them.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 
 class Value(StrEnum):
@@ -27,8 +29,7 @@ class Value(StrEnum):
     UNKNOWN = "UNKNOWN"
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """One thing on the way that can be touched: a point, what is found there, and why.
 
     ``value`` is what this link by itself does (a pulled fuse is OFF though its supply is ON).
@@ -44,8 +45,7 @@ class Link:
         return self.value is Value.OFF
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(NamedTuple):
     """``value`` with its minutes and conditions, and the links from source to point.
 
     ``until_minutes`` counts from key-off. A path that is both on a timer and on a condition

@@ -13,8 +13,6 @@ memoised; an instance is for one map and one state.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from vehicles.domain.answers import (
     Answer,
     Link,
@@ -25,9 +23,9 @@ from vehicles.domain.answers import (
     on,
     parallel,
     series,
-    timed,
     unknown,
 )
+from vehicles.domain.closures import closed
 from vehicles.domain.feedmap import (
     BUS,
     PROVEN,
@@ -43,9 +41,6 @@ from vehicles.domain.feedmap import (
 from vehicles.domain.sources import Sources
 from vehicles.domain.state import State
 
-ALL_POSITIONS = frozenset({"off", "acc", "on", "start"})
-UNDER_WAY = frozenset({"on", "start"})
-
 
 class LivePaths:
     """Answers for one feed map in one state."""
@@ -59,6 +54,8 @@ class LivePaths:
         self._closure: dict[str, Answer] = {}
         self._coil: dict[str, Answer] = {}
         self._port: dict[tuple[str, str], Answer] = {}
+        self._plainly: dict[tuple[Value, str], frozenset[str]] = {}
+        self._fed_by: dict[tuple[str, Value], frozenset[str]] = {}
         self._open: set[str] = set()
         if feed_map.looped_relays:
             self._settle(feed_map.looped_relays)
@@ -76,6 +73,41 @@ class LivePaths:
     def point(self, feed: str) -> Answer:
         """What a test lamp clipped to the body shows at ``feed``."""
         return self.port(feed, "own" if feed == "own" else "body")
+
+    def plainly(self, value: Value, ground: str = "body") -> frozenset[str]:
+        """Every point of the map where ``port(point, ground)`` is ``value``: ON or OFF.
+
+        Searching the whole map for cures asks this a lot; no chain is joined for it. ``own`` and
+        ``unknown`` are left out.
+        """
+        found = self._plainly.get((value, ground))
+        if found is None:
+            found = frozenset() if self.state.unsettled else self._search(value, ground)
+            self._plainly[value, ground] = found
+        return found
+
+    def _search(self, value: Value, ground: str) -> frozenset[str]:
+        backs = [(source, self._ground(source, ground).value) for source in self.sources.names]
+        if value is Value.ON:
+            # One source that reaches both ends is enough.
+            live = (self._fed(source, value) for source, back in backs if back is Value.ON)
+            return frozenset().union(*live)
+        # Dead is what no source reaches at one end or the other.
+        dead = frozenset(self.map.points) - {"own", "unknown"}
+        for source, back in backs:
+            if back is not Value.OFF:
+                dead &= self._fed(source, value)
+        return dead
+
+    def _fed(self, source: str, value: Value) -> frozenset[str]:
+        found = self._fed_by.get((source, value))
+        if found is None:
+            found = self._fed_by[source, value] = frozenset(
+                point
+                for point in self.map.points
+                if point not in ("own", "unknown") and self._feed(source, point).value is value
+            )
+        return found
 
     def any_port(self, feeds: tuple[str, ...], ground: str = "body") -> Answer:
         """A consumer with several feeds of which any one is enough."""
@@ -133,14 +165,15 @@ class LivePaths:
     def _through(
         self, source: str, point: str, element: Terminal | Fuse | Relay | Switch | Outlet
     ) -> Answer:
-        supply = self._supply(source, point, element)
         if point.endswith("@supply"):
-            return supply
-        answer = series(supply, self._closed(point, element))
-        if isinstance(element, Fuse) and element.backfeed:
-            around = [self._feed(source, feed) for feed in element.backfeed]
-            return parallel([answer, *around])
-        return answer
+            return self._supply(source, point, element)
+        closed = self._closed(point, element)
+        if not isinstance(element, Fuse):
+            return series(self._supply(source, point, element), closed)
+        answer = series(self._feed(source, f"{point}@supply"), closed)
+        if not element.backfeed:
+            return answer
+        return parallel([answer, *(self._feed(source, feed) for feed in element.backfeed)])
 
     def _supply(
         self, source: str, point: str, element: Terminal | Fuse | Relay | Switch | Outlet
@@ -151,7 +184,10 @@ class LivePaths:
             return unknown(
                 element_of(point), f"{label(element)}: its feed is assumed, nobody measured it"
             )
-        return parallel([self._feed(source, feed) for feed in feeds_of(element)])
+        feeds = feeds_of(element)
+        if len(feeds) == 1:
+            return self._feed(source, feeds[0])
+        return parallel([self._feed(source, feed) for feed in feeds])
 
     # -- grounds -----------------------------------------------------------------------
 
@@ -177,105 +213,12 @@ class LivePaths:
         """Does this element carry on, looked at by itself?"""
         answer = self._closure.get(point)
         if answer is None:
-            judge: Callable[..., Answer] = getattr(self, _JUDGED_BY[type(element)])
-            answer = judge(point, element)
+            if isinstance(element, Relay):
+                answer = self._closed_relay(point, element)
+            else:
+                answer = closed(self.state, point, element)
             self._closure[point] = answer
         return answer
-
-    def _closed_fuse(self, point: str, fuse: Fuse) -> Answer:
-        if fuse.id in self.state.fuses_out:
-            return off(point, f"{fuse.id} is out{self.state.fuse_step(fuse.id)}")
-        rating = f" ({fuse.rating_a:g} A)" if fuse.rating_a else ""
-        return on(point, f"{fuse.id}{rating} is in")
-
-    def _closed_terminal(self, point: str, terminal: Terminal) -> Answer:
-        by_key = self._by_key(point, terminal)
-        gate = self._gate(point, terminal.gate, terminal.conditions, f"terminal {terminal.id}")
-        return by_key if gate is None else series(by_key, gate)
-
-    def _by_key(self, point: str, terminal: Terminal) -> Answer:
-        state, positions = self.state, terminal.positions
-        name = f"terminal {terminal.id}"
-        if positions == ALL_POSITIONS:
-            return on(point, f"{name}, live in every key position")
-        if not positions:
-            return unknown(point, f"{name}: nobody recorded in which key positions it is live")
-        if state.key is None:
-            return unknown(point, f"{name}: the procedure does not say where the key stands")
-        where = f"key {'out' if state.key_removed else state.key.upper()}{state.step_of('key')}"
-        if state.key in positions:
-            return on(point, f"{name}, {where}")
-        return self._retained(point, f"{name}, {where}", terminal.timer_minutes)
-
-    def _retained(self, point: str, where: str, timer: float | None) -> Answer:
-        """Not fed by the key any more: dead, unless a timer still holds it."""
-        gone = self.state.minutes_since_key_off
-        if timer is None:
-            return off(point, f"{where}: dead")
-        if gone is not None and gone >= timer:
-            return off(point, f"{where}: its {timer:g} min timer has run out")
-        return timed(point, f"{where}: held by a timer for {timer:g} min", timer)
-
-    def _closed_outlet(self, point: str, outlet: Outlet) -> Answer:
-        name = outlet.name or f"outlet {outlet.id}"
-        change = " (the driver can change this)" if outlet.user_can_change else ""
-        answer = on(point, name)
-        if outlet.timer_minutes is not None:
-            answer = self._on_timer(point, name + change, outlet.timer_minutes)
-        if outlet.conditions:
-            words = " and ".join(outlet.conditions)
-            extra = conditional(point, f"{name}: only while {words}{change}", outlet.conditions)
-            answer = extra if outlet.timer_minutes is None else series(answer, extra)
-        elif outlet.user_can_change and outlet.timer_minutes is None:
-            answer = conditional(point, name + change, ("the driver leaves its setting as it is",))
-        return answer
-
-    def _on_timer(self, point: str, name: str, timer: float) -> Answer:
-        """A timer that starts when the key leaves *on*, whatever feeds the outlet."""
-        state = self.state
-        if state.key in UNDER_WAY:
-            return on(point, name)
-        gone = state.minutes_since_key_off
-        if gone is not None and gone >= timer:
-            return off(point, f"{name}: its {timer:g} min timer has run out")
-        return timed(point, f"{name}: switches itself off after {timer:g} min", timer)
-
-    def _closed_switch(self, point: str, switch: Switch) -> Answer:
-        name = switch.name or f"switch {switch.id}"
-        gate = self._gate(point, switch.closed_when, switch.conditions, name)
-        return on(point, f"{name}, closed") if gate is None else gate
-
-    def _gate(
-        self, point: str, closed_when: str, conditions: tuple[str, ...], name: str
-    ) -> Answer | None:
-        """A switch by what closes it; None where nothing opens it."""
-        state = self.state
-        gate: Answer | None = None
-        if closed_when == "pedal":
-            gate = _by_flag(point, name, state.pedal, "brake pedal", "pressed", "at rest")
-        elif closed_when == "reverse":
-            gate = _by_flag(point, name, state.reverse_gear, "reverse gear", "in", "not in")
-        elif closed_when == "lamp_switch":
-            gate = self._by_lamp_switch(point, name)
-        elif closed_when != "always":
-            gate = unknown(point, f"{name}: nobody recorded what closes it")
-        if conditions:
-            words = " and ".join(conditions)
-            extra = conditional(point, f"{name}: only while {words}", conditions)
-            gate = extra if gate is None else series(gate, extra)
-        return gate
-
-    def _by_lamp_switch(self, point: str, name: str) -> Answer:
-        step, position = self.state.step_of("lamp_switch"), self.state.lamp_switch
-        if position == "off":
-            return off(point, f"{name}: lamp switch OFF{step}")
-        if position == "on":
-            return on(point, f"{name}: lamp switch ON{step}")
-        if position == "auto":
-            return conditional(point, f"{name}: lamp switch AUTO{step}", ("it is dark",))
-        return conditional(
-            point, f"{name}: nobody said how the lamp switch stands", ("the lamps are switched on",)
-        )
 
     def _closed_relay(self, point: str, relay: Relay) -> Answer:
         coil = self.coil(relay.id)
@@ -319,17 +262,16 @@ class LivePaths:
         return {}
 
     def _forget(self) -> None:
-        for memo in (self._plus, self._minus, self._closure, self._coil, self._port):
+        for memo in (
+            self._plus,
+            self._minus,
+            self._closure,
+            self._coil,
+            self._port,
+            self._plainly,
+            self._fed_by,
+        ):
             memo.clear()
-
-
-_JUDGED_BY = {
-    Fuse: "_closed_fuse",
-    Outlet: "_closed_outlet",
-    Relay: "_closed_relay",
-    Switch: "_closed_switch",
-    Terminal: "_closed_terminal",
-}
 
 
 def _between(relay: str, low: Answer | None, high: Answer | None) -> Answer:
@@ -343,16 +285,6 @@ def _between(relay: str, low: Answer | None, high: Answer | None) -> Answer:
         f"relay {relay} stays on once it is on: loop through {relay}",
         (f"relay {relay} was switched on before: loop through {relay}",),
     )
-
-
-def _by_flag(
-    point: str, name: str, flag: bool | None, what: str, closed: str, opened: str
-) -> Answer:
-    if flag is None:
-        return conditional(point, f"{name}: closed while {what} {closed}", (f"{what} {closed}",))
-    if flag:
-        return on(point, f"{name}: {what} {closed}")
-    return off(point, f"{name}: {what} {opened}")
 
 
 def label(element: Terminal | Fuse | Relay | Switch | Outlet) -> str:
