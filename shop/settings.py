@@ -5,6 +5,7 @@ key made on first start, all under ./var. `production` refuses to guess: it want
 the host names and the public address to be given.
 """
 
+import logging
 import secrets
 from datetime import time
 from pathlib import Path
@@ -76,7 +77,7 @@ def _read() -> dict[str, Any]:
         "SMTP_ENCRYPTION": env.str(
             "SMTP_ENCRYPTION", "none", validate=validate.OneOf(["none", "starttls", "tls"])
         ),
-        "LOG_LEVEL": env.log_level("LOG_LEVEL", "INFO"),
+        "LOG_LEVEL": env.log_level("LOG_LEVEL", logging.INFO),
     }
 
 
