@@ -1,15 +1,20 @@
 """Reading across tables: everything the judgement of one vehicle, or of many, needs."""
 
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Callable, Iterable
+from typing import Any, Generic, TypeVar
 
 from django.db.models import Q
 
-from vehicles.domain.procedure import NOT_ESTABLISHED
+from vehicles.domain.feedmap import FeedMap
+from vehicles.domain.procedure import NOT_ESTABLISHED, Procedure
 from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
 
+from .domain.ports import Kind
+from .domain.sheet import Fitting as FittingOnSheet
 from .domain.sheet import Sheet
 from .models import ComponentKind, Fitting
+
+Document = TypeVar("Document")
 
 
 def component_name(fitting: Fitting) -> str:
@@ -97,41 +102,63 @@ def _range(model_range: ModelRange) -> dict[str, Any]:
 def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
     """Return the sheet of each towed vehicle, by its id, in four queries however many they are.
 
-    The catalogue of parts that could cure a finding rides along in every sheet.
+    Each equals `Sheet.from_dict` of its `sheet_document`; what vehicles share (the feed map and
+    procedure of a range, the kinds) is read from its JSON form once. The catalogue of parts that
+    could cure a finding rides along in every sheet.
     """
     vehicles = list(vehicles)
     ids = [vehicle.pk for vehicle in vehicles]
     ranges = {vehicle.model_range_id for vehicle in vehicles if vehicle.model_range_id}
-    maps = _in_force(FeedMapRevision, ids, ranges)
-    procedures = _in_force(ProcedureRevision, ids, ranges)
+    maps = _InForce(FeedMapRevision, ids, ranges, FeedMap.from_dict, {})
+    procedures = _InForce(
+        ProcedureRevision, ids, ranges, Procedure.from_dict, {"verdict": NOT_ESTABLISHED}
+    )
     fitted: dict[int, list[Fitting]] = {pk: [] for pk in ids}
     current = Fitting.objects.current().filter(vehicle__in=ids).order_by("id")
     for fitting in current.select_related("component__kind"):
         fitted[fitting.vehicle_id].append(fitting)
     catalogue = list(ComponentKind.objects.exclude(cures=[]))
+    kinds = {kind.slug: kind for kind in catalogue}
+    for fittings in fitted.values():
+        kinds.update({f.component.kind.slug: f.component.kind for f in fittings})
+    read = {slug: Kind.from_dict(kind_document(kind), code=slug) for slug, kind in kinds.items()}
+    offered = [kind.slug for kind in catalogue]
     return {
-        vehicle.pk: Sheet.from_dict(
-            sheet_document(
-                vehicle,
-                feed_map=_content(maps, vehicle),
-                procedure=_content(procedures, vehicle),
-                fittings=fitted[vehicle.pk],
-                catalogue=catalogue,
-            )
+        vehicle.pk: Sheet(
+            vehicle=_identity(vehicle),
+            feed_map=maps.of(vehicle),
+            procedure=procedures.of(vehicle),
+            kinds={
+                slug: read[slug]
+                for slug in (*(f.component.kind.slug for f in fitted[vehicle.pk]), *offered)
+            },
+            fittings=tuple(
+                FittingOnSheet.from_dict(_fitting(fitting)) for fitting in fitted[vehicle.pk]
+            ),
+            range=_range(vehicle.model_range) if vehicle.model_range else {},
         )
         for vehicle in vehicles
     }
 
 
-def _in_force(model: Any, ids: list[int], ranges: set[int]) -> dict[tuple[str, int], Any]:
-    rows = model.objects.current().filter(Q(vehicle__in=ids) | Q(model_range__in=ranges))
-    found = {}
-    for row in rows:
-        key = ("vehicle", row.vehicle_id) if row.vehicle_id else ("range", row.model_range_id)
-        found[key] = row
-    return found
+class _InForce(Generic[Document]):
+    """The revisions in force for some vehicles and ranges, each read once."""
 
+    def __init__(
+        self,
+        model: Any,
+        ids: list[int],
+        ranges: set[int],
+        read: Callable[[dict[str, Any]], Document],
+        without: dict[str, Any],
+    ) -> None:
+        rows = model.objects.current().filter(Q(vehicle__in=ids) | Q(model_range__in=ranges))
+        self.found = {(row.vehicle_id, row.model_range_id): read(row.content) for row in rows}
+        self.without = read(without)
 
-def _content(found: dict[tuple[str, int], Any], vehicle: Vehicle) -> dict[str, Any] | None:
-    row = found.get(("vehicle", vehicle.pk)) or found.get(("range", vehicle.model_range_id or 0))
-    return row.content if row else None
+    def of(self, vehicle: Vehicle) -> Document:
+        """The vehicle's own, else its range's, else what says that there is none."""
+        general = self.found.get((None, vehicle.model_range_id), self.without)
+        if vehicle.model_range_id is None:
+            general = self.without
+        return self.found.get((vehicle.pk, None), general)

@@ -58,7 +58,7 @@ class Measured:
 def proof_faults(
     wanted: Sequence[Wanted], measured: Iterable[Measured]
 ) -> dict[tuple[str, str, str], str]:
-    """Return a sentence for each wanted value that is missing, too early or wrong; {} proves all."""
+    """Return a sentence for each value that is missing, too early or wrong; {} proves all."""
     by_key = {reading.key: reading for reading in measured}
     faults = {}
     for want in wanted:

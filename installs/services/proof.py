@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import OuterRef, Subquery
 
 from installs.domain.basis import basis_of, differences, fingerprint
 from installs.domain.findings import state_words
@@ -70,7 +71,12 @@ def rejudge(*, vehicle_ids: Iterable[int], cause: str, today: date, actor: Actor
 
 
 def _latest_proofs(ids: Sequence[int]) -> dict[int, Verification]:
-    rows = Verification.objects.filter(vehicle__in=ids).order_by("proven_on", "id")
+    latest = (
+        Verification.objects.filter(vehicle=OuterRef("vehicle"))
+        .order_by("-proven_on", "-id")
+        .values("pk")[:1]
+    )
+    rows = Verification.objects.filter(vehicle__in=ids, pk=Subquery(latest)).defer("measured")
     return {row.vehicle_id: row for row in rows}
 
 

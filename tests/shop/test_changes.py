@@ -2,12 +2,15 @@
 
 from datetime import date
 from typing import Any
+from unittest.mock import ANY
 
 import pytest
 from django.core.exceptions import ValidationError
 
 from installs.domain.measured import Measured
+from installs.domain.sheet import parse_sheet
 from installs.models import Component, ComponentKind, Fitting, Reverification, Standing
+from installs.reads import sheet_document, sheets_of
 from installs.services import parts
 from shop import changes
 from shop.people import services as people
@@ -291,3 +294,19 @@ def test_a_part_that_is_held_back_cannot_be_fitted(
     )
     with pytest.raises(ValidationError, match="may not be fitted"):
         changes.fit_component(component=held, vehicle=own(ines), since=TODAY, **BY)
+
+
+def test_the_sheet_that_is_judged_is_the_sheet_that_is_written_out(
+    proven: Fitting, ines: Customer, transmitter: ComponentKind
+) -> None:
+    """Judging reads shared documents once; the result is that of the document itself."""
+    vehicle = Vehicle.objects.get(pk=proven.vehicle_id)
+    revision = vehicle.model_range.feedmaprevision_set.current().get()
+    document = sheet_document(
+        vehicle,
+        feed_map=revision.content,
+        procedure=vehicle.model_range.procedurerevision_set.current().get().content,
+        fittings=vehicle.fittings.current().select_related("component__kind"),
+    )
+    assert sheets_of([vehicle])[vehicle.pk] == parse_sheet(document)
+    assert parse_sheet(document).to_dict() == {**document, "kinds": ANY}
