@@ -218,6 +218,13 @@ if REDIS_URL:
 else:
     CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 CELERY_BROKER_URL = REDIS_URL or "memory://"
+# A page that wakes a worker must not wait for a broker that is down: one short try is enough.
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "max_retries": 1,
+    "interval_start": 0,
+    "interval_step": 0,
+    "socket_connect_timeout": 2,
+}
 CELERY_TIMEZONE = "UTC"
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_TASK_ACKS_LATE = True
