@@ -1,0 +1,1 @@
+"""The invented shop that Pullpin shows itself with. No person, make, model or place is real."""
