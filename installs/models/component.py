@@ -12,7 +12,7 @@ class ComponentKind(models.Model):
 
     slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=80)
-    ports = models.JSONField(default=list)
+    ports = models.JSONField(default=list, blank=True)
     cures = models.JSONField(default=list, blank=True)
     cure_text = models.CharField("how it cures", max_length=300, blank=True)
     life_years = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
