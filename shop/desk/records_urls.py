@@ -19,7 +19,7 @@ reading_add; everything else is for those who keep the records (desk and owner).
 
 from django.urls import path
 
-from .views.records import customers, pairs, vehicles
+from .views.records import components, customers, fittings, pairs, proof, vehicles
 
 urlpatterns = [
     path("customers/new/", customers.customer_add, name="customer_add"),
@@ -32,5 +32,14 @@ urlpatterns = [
     path("ownerships/<int:pk>/end/", pairs.ownership_end, name="ownership_end"),
     path("vehicles/<int:pk>/combination/", pairs.combination_start, name="combination_start"),
     path("combinations/<int:pk>/end/", pairs.combination_end, name="combination_end"),
+    path("components/new/", components.component_add, name="component_add"),
+    path("components/<int:pk>/change/", components.component_change, name="component_change"),
+    path("vehicles/<int:pk>/fit/", fittings.fit, name="fit"),
+    path("fittings/<int:pk>/change/", fittings.fitting_change, name="fitting_change"),
+    path("fittings/<int:pk>/move/", fittings.fitting_move, name="fitting_move"),
+    path("fittings/<int:pk>/remove/", fittings.fitting_remove, name="fitting_remove"),
+    path("vehicles/<int:pk>/prove/", proof.prove, name="prove"),
+    path("vehicles/<int:pk>/inspect/", proof.inspect, name="inspect"),
+    path("vehicles/<int:pk>/outside-work/", proof.outside_work, name="outside_work"),
     path("ranges/new/", vehicles.range_add, name="range_add"),
 ]

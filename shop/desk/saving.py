@@ -46,7 +46,7 @@ def form_page(
     template: str = FORM_PAGE,
     context: Mapping[str, Any] | None = None,
 ) -> HttpResponse:
-    """Show a form as a page. `back` is the way out without saving; a caution is (word, text, points)."""
+    """Show a form as a page. `back` is the way out; a caution is (word, text, points)."""
     return render(
         request,
         template,

@@ -34,7 +34,9 @@ def checked_name(name: str) -> str:
 class PersonRow(forms.Form):
     """Somebody who belongs to the customer."""
 
-    name = forms.CharField(label="Name", max_length=LONGEST, help_text="One word is enough.")
+    name = forms.CharField(
+        label="Name", max_length=LONGEST, required=False, help_text="One word is enough."
+    )
     called = forms.CharField(label="What to call them", max_length=80, required=False)
     part = forms.CharField(
         label="Part they play", max_length=80, required=False, help_text="Husband, driver, office."
@@ -70,7 +72,7 @@ class CustomerForm(RecordForm):
         label="Phones",
         required=False,
         rows=3,
-        help_text="One a line, as they gave it: 303 555 0187, or with an extension 303 555 0187 x7.",
+        help_text="One a line, as they gave it: 303 555 0187, with an extension 303 555 0187 x7.",
     )
     emails = LinesField(
         label="E-mail addresses",
@@ -200,7 +202,7 @@ class ConsentForm(RecordForm):
         label="About",
         choices=[choice for choice in Category.choices if choice[0] != Category.SAFETY],
         widget=forms.RadioSelect,
-        help_text="Notices about a fault that endangers people are not asked about: they always go.",
+        help_text="Not asked about: notices of a fault that endangers people. They always go.",
     )
     allowed = forms.ChoiceField(
         label="They said",

@@ -121,6 +121,49 @@ class QuantityField(forms.Field):
         return (typed and typed.canonical) != (known and known.canonical)
 
 
+class GaugeWidget(forms.MultiWidget):
+    """A wire's gauge, and by which measure it is given."""
+
+    use_fieldset = True
+    measures = (("awg", "AWG"), ("mm2", "mm²"))
+
+    def __init__(self) -> None:
+        number = forms.TextInput(
+            {"inputmode": "decimal", "autocomplete": "off", "aria-label": "number"}
+        )
+        super().__init__([number, forms.Select({"aria-label": "measure"}, self.measures)])
+
+    def decompress(self, value: Any) -> list[str]:
+        """Part `{"awg": 12}` into the two inputs."""
+        name, number = next(iter((value or {"awg": None}).items()))
+        return ["" if number is None else f"{number:g}", name]
+
+
+class GaugeField(forms.Field):
+    """A wire's gauge; the answer is `{"awg": 12.0}`, `{"mm2": 2.5}` or {}."""
+
+    widget = GaugeWidget
+
+    def clean(self, value: Sequence[str | None] | None) -> dict[str, float]:
+        """Return the gauge; raise ValidationError with a sentence."""
+        number, measure = (value or ["", "awg"])[:2]
+        if not (number or "").strip():
+            return {}
+        if measure not in dict(GaugeWidget.measures):
+            raise ValidationError("Choose AWG or mm².")
+        try:
+            return {str(measure): float(parse_number(str(number), grouped=False))}
+        except NumberError as fault:
+            raise ValidationError(str(fault)) from fault
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        """Compare numbers, not spellings."""
+        try:
+            return self.clean(data) != (initial or {})
+        except ValidationError:
+            return True
+
+
 def as_typed(quantity: Quantity | None) -> dict[str, str] | None:
     """Return the form in which a quantity is kept beside its canonical value."""
     return {"number": quantity.typed, "unit": quantity.unit} if quantity else None

@@ -40,7 +40,6 @@ class RowSet(BaseFormSet):
 
 def row_set(row: type[Row], *, extra: int) -> type[RowSet]:
     """Return the class of a set of `row` with `extra` empty rows for those without a script."""
-    made = formset_factory(
+    return formset_factory(  # type: ignore[return-value]
         row, formset=RowSet, extra=extra, can_delete=True, max_num=MOST_ROWS, absolute_max=MOST_ROWS
     )
-    return made  # type: ignore[return-value]

@@ -35,7 +35,9 @@ def ownership_start(request: HttpRequest, pk: int) -> HttpResponse:
                 customer=told["customer"], vehicle=vehicle, since=told["since"], why=told["why"],
                 today=today(), actor=actor_of(request),
             )  # fmt: skip
-            messages.success(request, f"{vehicle} is {told['customer']}’s since {told['since']}.")
+            messages.success(
+                request, f"{vehicle} belongs to {told['customer']} since {told['since']}."
+            )
         return page_of(vehicle)
 
     return saved(request, form, act) or form_page(
@@ -61,9 +63,7 @@ def ownership_end(request: HttpRequest, pk: int) -> HttpResponse:
             ownership=ownership, until=told["until"], why=told["why"],
             today=today(), actor=actor_of(request),
         )  # fmt: skip
-        messages.success(
-            request, f"{vehicle} is no longer {ownership.customer}’s. Reminders for it stop."
-        )
+        messages.success(request, f"{ownership.customer} gave up {vehicle}. Reminders for it stop.")
         return page_of(vehicle)
 
     return saved(request, form, act) or form_page(

@@ -1,0 +1,44 @@
+"""Taking in a vehicle sheet: one JSON file, and whose vehicle it is."""
+
+import json
+from typing import Any
+
+from django import forms
+
+LARGEST_BYTES = 1_000_000
+TOO_LARGE = "This file is larger than any vehicle sheet: at most 1 MB."
+
+
+class SheetForm(forms.Form):
+    """`cleaned_data["document"]` holds the parsed JSON."""
+
+    file = forms.FileField(
+        label="Vehicle sheet", help_text="A JSON file, as the page of a vehicle gives it."
+    )
+    since = forms.DateField(
+        label="Theirs since",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
+        help_text="Counts for parts too, where the sheet does not say. Empty: today.",
+    )
+
+    def clean_file(self) -> Any:
+        """Read the file as JSON, or say what is wrong with it and where."""
+        upload = self.cleaned_data["file"]
+        if upload.size > LARGEST_BYTES:
+            raise forms.ValidationError(TOO_LARGE)
+        try:
+            text = upload.read().decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise forms.ValidationError(
+                "This file is no text in UTF-8, so it is no sheet."
+            ) from error
+        try:
+            self.cleaned_data["document"] = json.loads(text)
+        except json.JSONDecodeError as error:
+            raise forms.ValidationError(
+                f"This is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
+            ) from error
+        except RecursionError as error:
+            raise forms.ValidationError("This file is nested too deeply to be a sheet.") from error
+        return upload

@@ -1,0 +1,128 @@
+"""Proving a vehicle in its tow state, inspecting parts, and hearing of work done elsewhere."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+
+from installs.models import Check
+from installs.services.proof import Judged, judge_vehicle, wanted_values
+from shop import changes
+from shop.clock import today
+from shop.desk.access import keepers, staff
+from shop.desk.actor import actor_of
+from shop.desk.forms.proof import InspectForm, OutsideWorkForm, ProveForm
+from shop.desk.saving import form_page, saved
+
+from .common import crumbs_of, page_of, telling_raised, towed_of
+
+BEFORE_TOW_STATE = (
+    "WARNING",
+    "Before the vehicle is put into its tow state: it can roll, and the brake unit can act.",
+    (
+        "Chock the wheels; the parking brake is released and the gearbox may be in neutral.",
+        "Carry out the procedure in its order. Nobody sits in, stands in front of or reaches into "
+        "the vehicle meanwhile.",
+    ),
+)
+BEFORE_PIN = (
+    "WARNING",
+    "Before the breakaway pin is pulled: the brakes act by themselves, at once.",
+    (
+        "Keep hands and feet away from pedal, arm and linkage, and say aloud that you pull.",
+        "Put the pin back right after the test: with it out the battery runs down.",
+    ),
+)
+AFTERWARDS = (
+    "NOTICE",
+    "Afterwards undo every step, and check stop, turn and tail lamps and the warning lamps again.",
+    (),
+)
+
+
+@staff
+def prove(request: HttpRequest, pk: int) -> HttpResponse:
+    """Sign a proof of the vehicle as it stands in the records."""
+    vehicle = towed_of(request, pk)
+    now = judge_vehicle(vehicle)
+    form = ProveForm(request.POST or None, today=today(), wanted=wanted_values(now))
+
+    def act() -> str:
+        told = form.cleaned_data
+        changes.sign_verification(
+            vehicle=vehicle, measured=form.measured, proven_on=told["proven_on"],
+            note=told["note"], today=today(), actor=actor_of(request),
+        )  # fmt: skip
+        messages.success(request, f"Proof of {vehicle} signed for {told['proven_on']}.")
+        return page_of(vehicle)
+
+    return saved(request, form, act) or form_page(
+        request, form, title=f"Prove {vehicle} in its tow state", back=page_of(vehicle),
+        crumbs=crumbs_of(vehicle), cautions=(BEFORE_TOW_STATE, BEFORE_PIN, AFTERWARDS),
+        template="desk/records/prove.html", context=_stands(now),
+    )  # fmt: skip
+
+
+def _stands(now: Judged) -> dict[str, object]:
+    """Return what the page says before anything is measured."""
+    return {
+        "save": "Sign the proof",
+        "blocking": [finding for finding in now.judgement.findings if finding.blocking],
+        "steps": now.sheet.procedure.steps,
+        "nothing": not now.sheet.fittings,
+    }
+
+
+@staff
+def inspect(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record a look at a fitted part, or at the vehicle."""
+    vehicle = towed_of(request, pk)
+    given = {name: request.GET.get(name) for name in ("fitting", "check")}
+    form = InspectForm(request.POST or None, today=today(), vehicle=vehicle, initial=given)
+
+    def act() -> str:
+        told = {n: v for n, v in form.cleaned_data.items() if n not in ("version", "once")}
+        check: Check = told["check"]
+        look = changes.record_inspection(
+            vehicle=vehicle, today=today(), actor=actor_of(request), **told
+        )
+        messages.success(request, f"{check}: {look.get_result_display()}, {look.done_on}.")
+        if not look.is_good:
+            messages.warning(request, "This result does not settle what is due; it stays due.")
+        return page_of(vehicle)
+
+    return saved(request, form, act) or form_page(
+        request, form, title=f"Inspect {vehicle}", back=page_of(vehicle),
+        crumbs=crumbs_of(vehicle), cautions=(BEFORE_PIN,), context=_asked(form),
+        template="desk/records/inspect.html",
+    )  # fmt: skip
+
+
+def _asked(form: InspectForm) -> dict[str, object]:
+    """Return what each check asks for, to be read before the hand goes to the part."""
+    chosen = form["check"].value()
+    checks = Check.objects.exclude(asks="")
+    if str(chosen or "").isdigit():
+        checks = checks.filter(pk=chosen)
+    return {"checks": checks}
+
+
+@keepers
+def outside_work(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record that brakes or wiring were worked on elsewhere: the proof no longer stands."""
+    vehicle = towed_of(request, pk)
+    form = OutsideWorkForm(request.POST or None, today=today())
+
+    def act() -> str:
+        with telling_raised(request, [pk]):
+            changes.report_outside_work(
+                vehicle=vehicle, told=form.cleaned_data["told"], today=today(),
+                actor=actor_of(request),
+            )  # fmt: skip
+            messages.success(request, "Noted. The proof does not stand any more.")
+        return page_of(vehicle)
+
+    return saved(request, form, act) or form_page(
+        request, form, title=f"Work done elsewhere on {vehicle}", back=page_of(vehicle),
+        crumbs=crumbs_of(vehicle),
+        context={"lead": "Brake or electrical work elsewhere makes the proof stale, whatever it "
+                         "changed, until the vehicle is proven again."},
+    )  # fmt: skip
