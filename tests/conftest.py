@@ -6,6 +6,11 @@ from pathlib import Path
 
 import pytest
 from django.db.backends.sqlite3.operations import DatabaseOperations
+from hypothesis import settings
+
+# A first call that loads a library is slow once; CI must not find a new input on one day only.
+settings.register_profile("suite", deadline=None, derandomize=os.environ.get("CI") == "true")
+settings.load_profile("suite")
 
 HERE = Path(__file__).parent
 # These start servers, browsers or processes to be killed: they run one by one, after the others.
