@@ -7,6 +7,7 @@ it suffice. Each cure says what else it would change. Best first, at most ``MOST
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
@@ -52,6 +53,7 @@ class CureSearch:
         self.words = CureWords(views, ratings, names)
         self._live: dict[tuple[tuple[tuple[str, str], ...], str], frozenset[str]] = {}
         self._with_fuse: dict[str, Views] = {}
+        self._base_strain: dict[str, float] = {}
         self._proposed: dict[str, list[tuple[float, Cure]]] = {}
 
     def for_port(
@@ -80,28 +82,38 @@ class CureSearch:
         found = self._proposed.get(user)
         if found is not None:
             return found
-        ranked = [
-            (*self._rank(user, port, connection, trial), trial)
-            for trial in self._trials(user, port, connection)
-        ]
-        ranked.sort(key=lambda row: row[1])
+        ranked = []
+        for trial, left in self._trials(user, port, connection):
+            sort = self.words.sort_of(connection, trial)
+            rank = RANK[sort] + (0.5 if trial.ground != connection.ground else 0.0)
+            if sort == "other_feed":
+                rank += self._strain(trial.feed, left)
+            ranked.append((rank, sort, trial, left))
+        ranked.sort(key=lambda row: row[0])
         found = self._proposed[user] = []
         sorts: dict[str, int] = {}
-        for sort, rank, trial in ranked:
+        for rank, sort, trial, left in ranked:
             sorts[sort] = sorts.get(sort, 0) + 1
             if sorts[sort] <= MOST_OF_A_SORT:
-                found.append((rank, self.words.connection(user, port, connection, trial)))
+                cure = self.words.connection(sort, port, connection, trial, left)
+                found.append((rank, cure))
         return found
 
-    def _trials(self, user: str, port: KindPort, connection: PortFeed) -> Iterator[PortFeed]:
-        """Connections that meet every demand, each feed with the first ground that does."""
+    def _trials(
+        self, user: str, port: KindPort, connection: PortFeed
+    ) -> Iterator[tuple[PortFeed, float]]:
+        """Connections that meet every demand, each feed with the first ground that does.
+
+        With each the amps that would be left behind it.
+        """
         wanted = tuple((s, d) for s, d in demands_of(port).items() if d in ("on", "off"))
-        need, draw = max(port.min_supply_a or 0.0, port.peak_a or 0.0), port.peak_a or 0.0
+        draw = port.peak_a or 0.0
+        need = max(port.min_supply_a or 0.0, draw)
         grounds = [(g, self._alive(wanted, g)) for g in _grounds(connection.ground)]
         as_it_is = None if connection.in_slot else (connection.feed, connection.ground)
         for feed in self._feeds(connection, port):
             if feed == "own":
-                yield PortFeed(feed=feed, ground=feed)
+                yield PortFeed(feed=feed, ground=feed), math.inf
                 continue
             if feed == "coach":
                 pairs = [(g, self._alive(wanted, g)) for g in ("coach", "body")]
@@ -109,8 +121,9 @@ class CureSearch:
                 pairs = grounds
             for ground, alive in pairs:
                 if feed in alive and (feed, ground) != as_it_is:
-                    if self.ratings.room_for(feed, need, draw, without=user):
-                        yield PortFeed(feed=feed, ground=ground)
+                    left = self.ratings.room_for(feed, need, draw, without=user)
+                    if left is not None:
+                        yield PortFeed(feed=feed, ground=ground), left
                     break
 
     def _feeds(self, connection: PortFeed, port: KindPort) -> Iterator[str]:
@@ -139,27 +152,15 @@ class CureSearch:
             self._live[key] = found
         return found
 
-    def _rank(
-        self, user: str, port: KindPort, connection: PortFeed, trial: PortFeed
-    ) -> tuple[str, float]:
-        sort = self.words.sort_of(connection, trial)
-        rank = RANK[sort] + (0.5 if trial.ground != connection.ground else 0.0)
-        if sort == "other_feed":
-            rank += self._strain(user, port, trial)
-        return sort, rank
-
-    def _strain(self, user: str, port: KindPort, trial: PortFeed) -> float:
+    def _strain(self, feed: str, left: float) -> float:
         """How little a fuse suits: too tight, ahead of the fuse, shared, or far too big."""
-        weakest = self.ratings.smallest(trial.feed)
-        if weakest is None or weakest.rating_a is None:
-            return 2.0
-        left = self.ratings.margin(trial.feed, port.peak_a or 0.0, without=user)
-        strain = 0.5 if left < weakest.rating_a / 5 else 0.0
-        if trial.feed.endswith("@supply"):
-            strain += 1.0
-        else:
-            strain += 0.2 * len(self.words.sharers(trial.feed))
-        return strain + min(weakest.rating_a, 100.0) / 100
+        base = self._base_strain.get(feed)
+        weakest = self.ratings.smallest(feed)
+        rating = 100.0 if weakest is None else weakest.rating_a or 100.0
+        if base is None:
+            base = 1.0 if feed.endswith("@supply") else 0.2 * len(self.words.sharers(feed))
+            base = self._base_strain[feed] = base + min(rating, 100.0) / 100
+        return base + (0.5 if left < rating / 5 else 0.0)
 
     # -- added parts, bypasses, fuses to pull ------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from installs.domain.findings import Cure
@@ -45,13 +46,14 @@ class CureWords:
         same = element_of(feed) == element_of(connection.feed)
         return "tap_side" if same else "other_feed"
 
-    def connection(self, user: str, port: KindPort, connection: PortFeed, trial: PortFeed) -> Cure:
-        """The cure that connects the port as in ``trial``."""
-        sort = self.sort_of(connection, trial)
+    def connection(
+        self, sort: str, port: KindPort, connection: PortFeed, trial: PortFeed, left: float
+    ) -> Cure:
+        """The cure that connects the port as in ``trial``, with ``left`` amps behind it."""
         title = self._title(sort, connection, trial)
         if sort != "ground" and trial.ground not in (connection.ground, "own"):
             title += f", and take {GROUND_TITLES.get(trial.ground, trial.ground)}"
-        notes = tuple(self._notes(sort, user, port, connection, trial))
+        notes = tuple(self._notes(sort, port, connection, trial, left))
         return Cure(sort, title, notes, trial.feed, trial.ground)
 
     def _title(self, sort: str, connection: PortFeed, trial: PortFeed) -> str:
@@ -71,14 +73,14 @@ class CureWords:
         return f"Feed it from {element.id}'s {side} side{rating}"
 
     def _notes(
-        self, sort: str, user: str, port: KindPort, connection: PortFeed, trial: PortFeed
+        self, sort: str, port: KindPort, connection: PortFeed, trial: PortFeed, left: float
     ) -> Iterator[str]:
         feed = trial.feed
         if feed == "own":
             yield "It must be kept charged and load-tested, and be big enough for the part."
             return
         if sort != "ground":
-            yield from self._feed_notes(user, port, connection, feed)
+            yield from self._feed_notes(port, connection, feed, left)
         if trial.ground == "battery_negative_post" and trial.ground != connection.ground:
             yield "This part then stays on the battery while the disconnect is open."
         if port.standby_a and feed != "coach" and self._live_in_tow(trial):
@@ -88,14 +90,13 @@ class CureWords:
         yield "Nothing else dies or stays awake."
 
     def _feed_notes(
-        self, user: str, port: KindPort, connection: PortFeed, feed: str
+        self, port: KindPort, connection: PortFeed, feed: str, left: float
     ) -> Iterator[str]:
         if feed == "battery" or feed.endswith("@supply"):
             amps = port.min_supply_a or port.peak_a
             size = f"{amps:g} A" if amps else "sized to the part and the wire"
             yield f"Its wire needs a fuse of its own ({size}), close to the tap."
-        elif port.peak_a and self.ratings.path(feed):
-            left = self.ratings.margin(feed, port.peak_a, without=user)
+        elif port.peak_a and left < math.inf:
             yield f"{port.peak_a:g} A more there at its peak, {left:g} A left."
         if feed.startswith("fuse:") and connection.feed.startswith("outlet:"):
             yield "It needs an outlet of its own there."

@@ -6,6 +6,7 @@ that counts. Where a point has several feeds, each of them is taken to carry all
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
@@ -79,25 +80,21 @@ class Ratings:
 
     def drawn(self, rated: Rated, *, without: str = "") -> float:
         """The sum of peaks in amps through ``rated``, leaving out the user ``without``."""
-        users = self.users.get(rated.point, ())
-        return sum(amps for user, amps in users if user != without)
+        users = self.users.get(rated.point)
+        return sum(amps for user, amps in users if user != without) if users else 0.0
 
-    def room_for(self, point: str, need_a: float, draw_a: float, *, without: str) -> bool:
-        """Is all that is behind ``point`` rated ``need_a``, with room for ``draw_a`` more?"""
-        path = self.path(point)
+    def room_for(self, point: str, need_a: float, draw_a: float, *, without: str) -> float | None:
+        """Amps left behind ``point`` with ``draw_a`` more on it; None where it does not fit.
+
+        It fits if everything on the way is rated ``need_a`` and bears the peaks of the others
+        (``without`` is the user that moves here) with ``draw_a`` on top. Where nothing on the
+        way is rated, as at the battery's post, what is left is infinite.
+        """
+        left = math.inf
         if not need_a and not draw_a:
-            return True
-        if any(rated.rating_a is None or rated.rating_a < need_a for rated in path):
-            return False
-        return all(
-            self.drawn(rated, without=without) + draw_a <= (rated.rating_a or 0.0) for rated in path
-        )
-
-    def margin(self, point: str, draw_a: float, *, without: str) -> float:
-        """Amps left on the tightest thing behind ``point`` with ``draw_a`` on it; 0 if unrated."""
-        left = [
-            rated.rating_a - self.drawn(rated, without=without) - draw_a
-            for rated in self.path(point)
-            if rated.rating_a is not None
-        ]
-        return min(left, default=0.0)
+            return left
+        for rated in self.path(point):
+            if rated.rating_a is None or rated.rating_a < need_a:
+                return None
+            left = min(left, rated.rating_a - draw_a - self.drawn(rated, without=without))
+        return None if left < 0 else left

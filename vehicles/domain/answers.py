@@ -114,8 +114,15 @@ def timed(point: str, words: str, minutes: float) -> Answer:
     return Answer(Value.TIMED, minutes, chain=(Link(point, words, Value.TIMED),))
 
 
+# A source that has no way to a point at all. It is no break that a test lamp could find, so it
+# stands for itself and drops out where another branch has something to tell.
+NO_WAY = Answer(Value.OFF)
+
+
 def series(first: Answer, second: Answer) -> Answer:
     """Both must carry: OFF wins, then UNKNOWN, then conditions, then the shorter timer."""
+    if first is NO_WAY:
+        return NO_WAY
     chain = first.chain + second.chain
     one, two = first.value, second.value
     if one is Value.ON and two is Value.ON:
@@ -136,6 +143,7 @@ def parallel(branches: Sequence[Answer]) -> Answer:
     An OFF answer keeps the first branch's chain and adds the break of every other branch, so
     that nobody stops at the first dead wire. No branch at all is OFF.
     """
+    branches = [branch for branch in branches if branch is not NO_WAY]
     if len(branches) == 1:
         return branches[0]
     for wanted in (Value.ON, Value.UNKNOWN):
@@ -144,7 +152,7 @@ def parallel(branches: Sequence[Answer]) -> Answer:
                 return branch
     alive = [branch for branch in branches if branch.value is not Value.OFF]
     if not alive:
-        return Answer(Value.OFF, chain=_all_breaks(branches))
+        return Answer(Value.OFF, chain=_all_breaks(branches)) if branches else NO_WAY
     result = alive[0]
     for branch in alive[1:]:
         result = _either(result, branch)
@@ -152,8 +160,6 @@ def parallel(branches: Sequence[Answer]) -> Answer:
 
 
 def _all_breaks(branches: Sequence[Answer]) -> tuple[Link, ...]:
-    if not branches:
-        return ()
     chain = list(branches[0].chain)
     for branch in branches[1:]:
         chain += [link for link in branch.chain if link.is_break and link not in chain]

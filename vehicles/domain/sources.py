@@ -6,7 +6,7 @@ source; a circuit counts only when both of its ends reach the same one.
 
 from __future__ import annotations
 
-from vehicles.domain.answers import Answer, Value, conditional, off, on, series, unknown
+from vehicles.domain.answers import NO_WAY, Answer, Value, conditional, off, on, series, unknown
 from vehicles.domain.feedmap import BUS, PROVEN, FeedMap
 from vehicles.domain.state import State
 
@@ -32,7 +32,9 @@ class Sources:
     def plus(self, source: str, point: str) -> Answer:
         """``battery`` (post), ``bus`` (behind the disconnect) or ``coach`` from this source."""
         if point == "coach":
-            return self.coach() if source == COACH else off("coach", "not the car's battery")
+            if source == COACH or self.map.charge_line is None:
+                return self.coach()
+            return NO_WAY
         if source == VEHICLE:
             post = on("battery", "the car's battery, positive post")
             return post if point == "battery" else self._with_leg(post, "positive")
