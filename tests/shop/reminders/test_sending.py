@@ -60,7 +60,7 @@ def test_what_is_still_true_goes_out(case, box):
 
 
 def test_what_fell_away_is_left_out_and_the_rest_goes(case, box):
-    battery, cable = items()
+    _, cable = items()
     mark_booked(item=cable, on=date(2026, 5, 12), today=DAY, actor=DESK)
     message_id = mail().message_id
     deliver_round(now=NOW)
