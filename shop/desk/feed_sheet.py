@@ -4,9 +4,10 @@
 
     part    "Brake unit"
     port    "supply"                           may be empty
-    demand  "ON", "OFF" or ""                  what the part needs in this state
+    demand  "ON", "OFF", "not recorded" or ""  what the part needs in this state
     value   "ON", "OFF", "TIMED", "CONDITIONAL" or "UNKNOWN"
     words   "TIMED, until 20 min after key-off"    the answer read out; may be empty
+    verdict "good", "bad", "doubt" or "plain"  may be left out: then demand and value decide
     links   [{"label": "F08", "sub": "is out (step 5)", "status": "dead", "kind": "fuse"}, ..]
 
 ``links`` run from the source to the last point before the port. ``status`` is what the link does
@@ -22,145 +23,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from .feed_shapes import BOX, GAP, PORT_WIDTH, Line, Node, Port, Sheet, Wire
+
 STATUSES = ("live", "doubt", "dead")  # each one beats those before it along a way
 VALUES = ("ON", "OFF", "TIMED", "CONDITIONAL", "UNKNOWN")
+PLAIN_VALUES = ("ON", "OFF")
+TONES = ("good", "bad", "doubt", "plain")
 MARKS = {"dead": "BREAK", "doubt": "IN DOUBT"}
 KINDS = {"battery": "source", "bus": "source", "coach": "source", "own": "source"}
 
 LABEL_WIDTH, SUB_WIDTH = 8.7, 7.75  # of a mono character at 14 px and 12.5 px, the widest in use
 LINE = 15
-BOX = 34  # height of a node's box
 EDGE = 12
-GAP = 40  # between columns; the wires turn in its middle
 LABEL_CHARS, SUB_CHARS = 16, 17
-PORT_WIDTH, PORT_CHARS, PORT_LABEL_CHARS = 300, 35, 31
-SIZES = (780, 1060)  # up to which a drawing is small and medium: drawings.css scales by that
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of small text at its place."""
-
-    text: str
-    y: float
-
-
-@dataclass(frozen=True, slots=True)
-class Wire:
-    """A stretch of wire: an SVG path and ``live``, ``dead`` or ``doubt``."""
-
-    path: str
-    status: str
-
-
-@dataclass(frozen=True, slots=True)
-class Node:
-    """A link at its place. ``faulty``: it is this link itself that breaks or is in doubt."""
-
-    label: str
-    full: str
-    kind: str
-    status: str
-    faulty: bool
-    mark: str
-    x: float
-    y: float
-    width: float
-    lines: tuple[Line, ...]
-    height: int = BOX
-
-    @property
-    def top(self) -> float:
-        return self.y - BOX / 2
-
-    @property
-    def middle(self) -> float:
-        return self.x + self.width / 2
-
-    @property
-    def label_y(self) -> float:
-        """On the wire's level in a box, above the wire at a terminal."""
-        return self.y - 11 if self.kind == "terminal" else self.y + 5
-
-    @property
-    def mark_y(self) -> float:
-        return self.y - (27 if self.kind == "terminal" else BOX / 2 + 6)
-
-    @property
-    def strip(self) -> str:
-        """The two caps of a fuse, drawn inside its box."""
-        left, right = self.x + 7, self.x + self.width - 7
-        return f"M{left:g} {self.top:g}v{BOX}M{right:g} {self.top:g}v{BOX}"
-
-    @property
-    def cross(self) -> str:
-        """The cross on the wire behind a break; nothing elsewhere."""
-        if not (self.faulty and self.status == "dead"):
-            return ""
-        x = self.x + self.width + GAP / 4
-        return f"M{x - 5:g} {self.y - 5:g}l10 10m0-10l-10 10"
-
-
-@dataclass(frozen=True, slots=True)
-class Port:
-    """A port at its place, with its answer. ``tone``: ``good``, ``bad``, ``doubt`` or ``plain``."""
-
-    label: str
-    full: str
-    value: str
-    wants: str
-    tone: str
-    x: float
-    y: float
-    height: float
-    lines: tuple[Line, ...]
-    width: int = PORT_WIDTH
-
-    @property
-    def shape(self) -> str:
-        return self.value.lower()
-
-    @property
-    def top(self) -> float:
-        return self.y - self.height / 2
-
-    @property
-    def text_x(self) -> float:
-        return self.x + 18
-
-    @property
-    def value_x(self) -> float:
-        return self.x + 38
-
-    @property
-    def label_y(self) -> float:
-        return self.top + 20
-
-    @property
-    def value_y(self) -> float:
-        return self.top + 40
-
-    @property
-    def shape_y(self) -> float:
-        return self.value_y - 12
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """The drawing. ``words`` says in sentences what it shows; ``size`` is small, medium, large."""
-
-    title: str
-    words: str
-    width: int
-    height: int
-    nodes: tuple[Node, ...]
-    wires: tuple[Wire, ...]
-    ports: tuple[Port, ...]
-
-    @property
-    def size(self) -> str:
-        narrow, wide = SIZES
-        return "small" if self.width <= narrow else "large" if self.width > wide else "medium"
+PORT_CHARS, PORT_LABEL_CHARS = 35, 31
 
 
 @dataclass(slots=True)
@@ -346,8 +222,8 @@ def _port(answer: Mapping[str, Any], lines: Sequence[str], x: float, y: float) -
         label=_clip(name, PORT_LABEL_CHARS),
         full=_sentence(name, value, answer),
         value=value,
-        wants=f"wants {demand}" if demand else "",
-        tone=_tone(value, demand),
+        wants=_wants(demand),
+        tone=_tone(value, demand, answer.get("verdict", "")),
         x=x,
         y=y,
         height=height,
@@ -361,11 +237,21 @@ def _port_height(lines: Sequence[str]) -> float:
     return 52 + len(lines) * LINE
 
 
-def _tone(value: str, demand: str) -> str:
-    """Good only where the answer is the very word that is wanted; UNKNOWN is never good."""
-    if value not in {"ON", "OFF"}:
+def _wants(demand: str) -> str:
+    if not demand:
+        return ""
+    return f"wants {demand}" if demand in PLAIN_VALUES else f"need {demand}"
+
+
+def _tone(value: str, demand: str, verdict: str) -> str:
+    """As judged, else good only for the very word that is wanted; UNKNOWN is never good."""
+    if value == "UNKNOWN":
         return "doubt"
-    if demand not in {"ON", "OFF"}:
+    if verdict in TONES:
+        return verdict
+    if value not in PLAIN_VALUES or demand not in {*PLAIN_VALUES, ""}:
+        return "doubt"
+    if not demand:
         return "plain"
     return "good" if value == demand else "bad"
 
@@ -376,7 +262,7 @@ def _sentence(name: str, value: str, answer: Mapping[str, Any]) -> str:
     if _rest(answer):
         said.append(_rest(answer))
     if answer.get("demand"):
-        said.append(f"wants {answer['demand']}")
+        said.append(_wants(answer["demand"]))
     for status, words in (("dead", "break at"), ("doubt", "in doubt at")):
         said += [f"{words} {x['label']}" for x in answer["links"] if x["status"] == status]
     return ", ".join(said) + "."

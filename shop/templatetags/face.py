@@ -25,6 +25,7 @@ SHAPES = {
     "CONDITIONAL": "conditional",
     "UNKNOWN": "unknown",
 }
+VERDICTS = {"good", "bad", "doubt", "plain"}
 TONES = {"ON": "good", "OFF": "bad"}
 
 # The words of ANSI Z535.4; the alert triangle stands before all but NOTICE, which speaks of
@@ -38,7 +39,7 @@ DOORS = (
     ("Bay", "bay:today", ("technician", "owner")),
     ("Office", "office:home", ("owner",)),
 )
-FIND = "desk:search"
+FIND = "desk:find"
 
 THEMES = ("light", "dark")
 
@@ -49,13 +50,14 @@ def state(value: object, words: str = "", verdict: str = "") -> SafeString:
 
     ``words`` is the answer read out (``TIMED, until 20 min after key-off``); what follows the
     word is set beside it. ``verdict`` says whether this is what the part needs: ``good``,
-    ``bad`` or ``doubt``; without it ON reads as alive and OFF as dead. Anything that is not
-    one of the five answers is UNKNOWN, and UNKNOWN stays in doubt whatever the verdict says.
+    ``bad``, ``doubt``, or ``plain`` where it needs nothing; without a verdict ON reads as alive
+    and OFF as dead. Anything that is not one of the five answers is UNKNOWN, and UNKNOWN stays
+    in doubt whatever the verdict says.
     """
     word = str(value or "").upper()
     if word not in SHAPES:
         word = "UNKNOWN"
-    tone = verdict if verdict in {"good", "bad", "doubt"} else TONES.get(word, "doubt")
+    tone = verdict if verdict in VERDICTS else TONES.get(word, "doubt")
     if word == "UNKNOWN":
         tone = "doubt"
     rest = str(words or "").removeprefix(word).lstrip(", ")

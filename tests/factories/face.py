@@ -72,6 +72,7 @@ def faulty_phones() -> Any:
         {
             "form-TOTAL_FORMS": "2",
             "form-INITIAL_FORMS": "1",
+            "form-MAX_NUM_FORMS": "4",
             "form-0-extension": "12",
             "form-1-number": "303 555 0142",
         }

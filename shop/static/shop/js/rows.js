@@ -1,9 +1,14 @@
 // Rows of a formset: the server sends a few empty ones, this adds more without asking it.
+const total = (set) => set.querySelector("input[name$='-TOTAL_FORMS']");
+
+function isFull(set) {
+  const most = set.querySelector("input[name$='-MAX_NUM_FORMS']").value;
+  return most !== "" && Number(total(set).value) >= Number(most);
+}
+
 function addRow(set) {
-  const total = set.querySelector("input[name$='-TOTAL_FORMS']");
-  const most = Number(set.querySelector("input[name$='-MAX_NUM_FORMS']").value);
-  const number = Number(total.value);
-  if (number >= most) return;
+  if (isFull(set)) return;
+  const number = Number(total(set).value);
   const pattern = set.querySelector("template[data-row]");
   const row = pattern.content.cloneNode(true);
   for (const element of row.querySelectorAll("*")) {
@@ -17,17 +22,14 @@ function addRow(set) {
   if (counter) counter.textContent = number + 1;
   const first = row.querySelector("input:not([type=hidden]), select, textarea");
   pattern.before(row);
-  total.value = number + 1;
+  total(set).value = number + 1;
   first?.focus();
-  if (number + 1 >= most) set.querySelector("[data-add-row]").hidden = true;
+  if (isFull(set)) set.querySelector("[data-add-row]").hidden = true;
 }
 
 function wake(root) {
   for (const button of root.querySelectorAll("[data-add-row][hidden]")) {
-    const set = button.closest("[data-formset]");
-    const total = Number(set.querySelector("input[name$='-TOTAL_FORMS']").value);
-    const most = Number(set.querySelector("input[name$='-MAX_NUM_FORMS']").value);
-    button.hidden = total >= most;
+    button.hidden = isFull(button.closest("[data-formset]"));
   }
 }
 
