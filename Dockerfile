@@ -28,4 +28,4 @@ RUN PULLPIN_MODE=production SHOP_URL=https://build.invalid ALLOWED_HOSTS=build.i
 
 USER pullpin
 EXPOSE 8000
-CMD ["gunicorn", "shop.wsgi", "--bind", "0.0.0.0:8000", "--workers", "3"]
+CMD ["gunicorn", "shop.wsgi", "--bind", "0.0.0.0:8000", "--workers", "3", "--no-control-socket"]

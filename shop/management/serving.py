@@ -51,7 +51,10 @@ def serve(port: int, environment: dict[str, str]) -> int:
         signal.signal(number, stop)
     gunicorn = [sys.executable, "-m", "gunicorn", "shop.wsgi", "--bind", f"127.0.0.1:{port}"]
     processes = [
-        _start([*gunicorn, "--workers", "2", "--log-level", "warning"], environment),
+        _start(
+            [*gunicorn, "--workers", "2", "--log-level", "warning", "--no-control-socket"],
+            environment,
+        ),
         _start([sys.executable, "manage.py", "worker"], environment),
     ]
     try:
