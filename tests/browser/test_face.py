@@ -6,7 +6,14 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    Request,
+    sync_playwright,
+)
 
 from tests.factories.people import UserFactory
 
@@ -176,8 +183,13 @@ def test_leaving_untouched_asks_nothing(page: Page, live_server: Any) -> None:
 
 
 def test_a_double_press_sends_once(page: Page) -> None:
-    sent = []
-    page.on("request", lambda request: request.method == "POST" and sent.append(request.url))
+    sent: list[str] = []
+
+    def count(request: Request) -> None:
+        if request.method == "POST":
+            sent.append(request.url)
+
+    page.on("request", count)
     page.evaluate(
         """() => { const form = document.querySelector("#phones");
                    form.requestSubmit(); form.requestSubmit(); }"""

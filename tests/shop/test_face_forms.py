@@ -4,6 +4,8 @@ import re
 from typing import Any
 
 import pytest
+from crispy_forms.bootstrap import InlineCheckboxes, InlineRadios
+from crispy_forms.layout import Layout
 from crispy_forms.utils import render_crispy_form
 from django import forms
 from django.template import engines
@@ -160,3 +162,10 @@ def test_a_unit_stands_beside_its_number() -> None:
     source = '{% load crispy_forms_field %}{% crispy_addon form.weight append="kg" %}'
     html = drawn(source, form=Weight())
     assert re.search(r"<input type=\"number\"[^>]*><span>kg</span>", html)
+
+
+def test_options_side_by_side() -> None:
+    form = VehicleForm()
+    form.helper.layout = Layout(InlineRadios("drive"), InlineCheckboxes("about"))
+    html = render_crispy_form(form, form.helper, {"csrf_token": "token"})
+    assert html.count('class="choices across"') == 2
