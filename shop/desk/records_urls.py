@@ -17,9 +17,28 @@
 reading_add; everything else is for those who keep the records (desk and owner).
 """
 
-from django.urls import path
+from django.urls import path, register_converter
+from django.urls.converters import StringConverter
 
-from .views.records import components, customers, fittings, pairs, proof, vehicles
+from .views.records import (
+    components,
+    customers,
+    feed_maps,
+    fittings,
+    pairs,
+    procedures,
+    proof,
+    vehicles,
+)
+
+
+class Whose(StringConverter):
+    """Whether a document belongs to a model range or to one vehicle."""
+
+    regex = "range|vehicle"
+
+
+register_converter(Whose, "whose")
 
 urlpatterns = [
     path("customers/new/", customers.customer_add, name="customer_add"),
@@ -41,5 +60,20 @@ urlpatterns = [
     path("vehicles/<int:pk>/prove/", proof.prove, name="prove"),
     path("vehicles/<int:pk>/inspect/", proof.inspect, name="inspect"),
     path("vehicles/<int:pk>/outside-work/", proof.outside_work, name="outside_work"),
+    path(
+        "procedures/<whose:whose>/<int:pk>/",
+        procedures.procedure_history,
+        name="procedure_history",
+    ),
+    path(
+        "procedures/<whose:whose>/<int:pk>/revise/",
+        procedures.procedure_revise,
+        name="procedure_revise",
+    ),
+    path(
+        "feed-maps/<whose:whose>/<int:pk>/revise/",
+        feed_maps.feed_map_revise,
+        name="feed_map_revise",
+    ),
     path("ranges/new/", vehicles.range_add, name="range_add"),
 ]

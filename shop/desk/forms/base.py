@@ -63,11 +63,15 @@ class RecordForm(forms.Form):
         """Return the layout, top to bottom; every visible field in order by default."""
         return [name for name, field in self.fields.items() if not field.widget.is_hidden]
 
+    def row_kwargs(self, name: str) -> dict[str, Any]:
+        """Return what each row of this set is made with; nothing by default."""
+        return {}
+
     def _rows(self, name: str) -> RowSet:
-        made = self.row_sets[name]
+        made, given = self.row_sets[name], self.row_kwargs(name)
         if self.is_bound:
-            return made(self.data, prefix=name)
-        return made(initial=self.initial.get(name) or [], prefix=name)
+            return made(self.data, prefix=name, form_kwargs=given)
+        return made(initial=self.initial.get(name) or [], prefix=name, form_kwargs=given)
 
     # Faults
 

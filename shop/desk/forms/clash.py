@@ -93,6 +93,8 @@ def put(data: Any, field: Any, html_name: str, value: Any) -> None:
         parts = field.widget.decompress(value)
         for suffix, part in zip(field.widget.widgets_names, parts, strict=True):
             data[html_name + suffix] = part
+    elif isinstance(field, forms.MultipleChoiceField):
+        data.setlist(html_name, list(value or ()))
     elif isinstance(field, forms.BooleanField):
         data.pop(html_name, None)
         if value:

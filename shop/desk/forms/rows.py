@@ -9,6 +9,30 @@ Row = TypeVar("Row", bound=forms.Form)
 MOST_ROWS = 200
 
 
+class FoldedRow(forms.Form):
+    """A row whose seldom needed fields, named in `rare`, are folded away while they say nothing."""
+
+    rare: tuple[str, ...] = ()
+
+    @property
+    def shown_fields(self) -> list[forms.BoundField]:
+        """The fields that are always in sight."""
+        return [self[name] for name in self.fields if name not in (*self.rare, "DELETE")]
+
+    @property
+    def rare_fields(self) -> list[forms.BoundField]:
+        """The fields that are folded away."""
+        return [self[name] for name in self.rare]
+
+    @property
+    def is_unfolded(self) -> bool:
+        """True where a folded field holds something or is wrong."""
+        return any(
+            field.errors or (field.value() or "") != (field.field.initial or "")
+            for field in self.rare_fields
+        )
+
+
 class RowSet(BaseFormSet):
     """Rows of which any may be left empty: an emptied row is a row taken away.
 

@@ -43,6 +43,11 @@ def whose_of(request: HttpRequest, whose: str, pk: int) -> ModelRange | Vehicle:
     return towed_of(request, pk)
 
 
+def whose_key(owner: ModelRange | Vehicle) -> str:
+    """Return the name under which the services take a range or a vehicle."""
+    return "vehicle" if isinstance(owner, Vehicle) else "model_range"
+
+
 def page_of(owner: ModelRange | Vehicle) -> str:
     """Return the address of a range's or a vehicle's page."""
     return reverse(
