@@ -125,8 +125,9 @@ def _documents(
     load: _Load, *, model_range: ModelRange | None = None, vehicle: Vehicle | None = None
 ) -> None:
     """Write procedure and feed map where they belong, and only where they say something new."""
-    sheet, whose = load.sheet, {"model_range": model_range, "vehicle": vehicle}
-    said = {"actor": load.actor, "why": load.why, "today": load.today, **whose}
+    sheet = load.sheet
+    whose: dict[str, Any] = {"model_range": model_range, "vehicle": vehicle}
+    said: dict[str, Any] = {"actor": load.actor, "why": load.why, "today": load.today, **whose}
     earlier = [procedure.to_dict() for procedure in sheet.earlier_procedures]
     writes_procedure = _belongs(load, ProcedureRevision, "procedure", **whose)
     # Superseded revisions may name fuses that the map no longer has, so they go first.
@@ -210,11 +211,11 @@ def _fit(load: _Load, fitting: Fitting, kind: ComponentKind, vehicle: Vehicle, s
     known = Component.objects.filter(kind=kind, serial=fitting.serial).first()
     component = known if known and fitting.serial else _take_in(load, fitting, kind)
     day = about.get("since")
-    changes.fit_component(
+    # Not through `changes`: the whole sheet is judged once, after its last part.
+    parts.fit_component(
         component=component,
         vehicle=vehicle,
         since=date.fromisoformat(day) if day else since,
-        today=load.today,
         actor=load.actor,
         place=fitting.mounted,
         ports=fitting.ports.to_dict(),

@@ -8,4 +8,5 @@ urlpatterns = [
     path("theme/", theme.choose, name="theme"),
     path("accounts/", include("allauth.urls")),
     path("", include("shop.reminders.urls")),
+    path("", include("shop.desk.urls")),
 ]

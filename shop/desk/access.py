@@ -4,9 +4,10 @@ from collections.abc import Callable
 from functools import wraps
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def _only(allowed: Callable[[Any], bool]) -> Callable[[View], View]:
@@ -14,7 +15,7 @@ def _only(allowed: Callable[[Any], bool]) -> Callable[[View], View]:
 
     def decorate(view: View) -> View:
         @wraps(view)
-        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             if not allowed(request.user):
                 raise Http404
             return view(request, *args, **kwargs)

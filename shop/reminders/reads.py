@@ -47,6 +47,11 @@ def items_of_customer(customer_id: int) -> "QuerySet[DueItem]":
     return _told(DueItem.objects.open().filter(customer=customer_id)).order_by("due_on", "id")
 
 
+def items_told(user: object) -> "QuerySet[DueItem]":
+    """All items that `user` may see, with what was said about them."""
+    return _told(DueItem.objects.visible_to(user))
+
+
 def _told(items: "QuerySet[DueItem]") -> "QuerySet[DueItem]":
     ledger = Reminder.objects.select_related("mail").order_by("nth")
     return items.select_related(*_SHOWN).prefetch_related(Prefetch("reminders", queryset=ledger))

@@ -1,0 +1,156 @@
+"""The ports of a judged vehicle as table rows and as the feed sheet's drawing."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from installs.domain.needs import Judgement, PortJudgement
+from installs.domain.ports import PortFeed
+from installs.domain.sheet import Sheet
+from installs.domain.views import PEDAL, meets
+from installs.models import Fitting, Verification
+from shop.desk import feed_sheet
+from vehicles.domain.answers import Answer, Link, Value
+from vehicles.domain.state import STATE_NAMES
+
+STATUS = {Value.ON: "live", Value.OFF: "dead"}
+DEMANDS = {"on": "ON", "off": "OFF"}
+NOT_RECORDED = "not recorded"
+
+Measured = Mapping[tuple[str, str, str], float]
+
+
+def measured_values(proof: Verification | None) -> dict[tuple[str, str, str], float]:
+    """Return the volts of a proof by (component, port, state)."""
+    if proof is None:
+        return {}
+    return {
+        (row["component"], row["port"], row["state"]): row["volts"]
+        for row in proof.measured
+        if row.get("volts") is not None
+    }
+
+
+def verdict(demand: str, answer: Answer) -> str:
+    """Return ``good``, ``bad``, ``doubt``, or ``plain`` where nothing is asked."""
+    if demand == "any":
+        return "doubt" if answer.value is Value.UNKNOWN else "plain"
+    if meets(demand, answer):
+        return "good"
+    return "bad" if demand in DEMANDS and answer.value in STATUS else "doubt"
+
+
+def link_row(link: Link) -> dict[str, str]:
+    """Return a link of a chain as parts/chain.html shows it."""
+    drawn = feed_sheet.link_of(link.point, link.words, link.value.value)
+    return {**drawn, "words": link.words}
+
+
+def _names(fitting: Fitting | None, port: PortJudgement) -> tuple[str, str]:
+    if fitting is None:
+        return port.label, ""
+    return fitting.component.kind.name, port.port.replace("_", " ")
+
+
+def table(
+    judgement: Judgement,
+    sheet: Sheet,
+    fittings: Mapping[str, Fitting],
+    measured: Measured,
+) -> list[dict[str, Any]]:
+    """Return the fitted ports as rows of parts/feed_table.html."""
+    connections = {fitting.id: fitting.ports.ports for fitting in sheet.fittings}
+    rows = []
+    for port in judgement.ports:
+        connection = connections[port.component].get(port.port, PortFeed())
+        row = _row(judgement, port, fittings[port.component], connection, measured)
+        rows += [row] if not row["pedal"] else [row, row["pedal"]]
+    return rows
+
+
+def _row(
+    judgement: Judgement,
+    port: PortJudgement,
+    fitting: Fitting,
+    connection: PortFeed,
+    measured: Measured,
+) -> dict[str, Any]:
+    part, name = _names(fitting, port)
+    about = {"part": part, "serial": fitting.component.serial, "where": fitting.place}
+    states = [_state(port, state, port.answers[state], measured) for state in STATE_NAMES]
+    return {
+        **about,
+        "port": name,
+        "states": states,
+        "pedal": _with_pedal(judgement, port, connection, about, name),
+    }
+
+
+def _with_pedal(
+    judgement: Judgement,
+    port: PortJudgement,
+    connection: PortFeed,
+    about: Mapping[str, str],
+    name: str,
+) -> dict[str, Any] | None:
+    """Return the row for the pressed brake pedal, where the part asks for something then."""
+    if not any(state.endswith(PEDAL) for state in port.demands):
+        return None
+    states = []
+    for state in STATE_NAMES:
+        pressed = state + PEDAL
+        answer = port.answers.get(pressed) or judgement.views.port(pressed, connection)
+        states.append(_state(port, pressed, answer, {}) | {"name": state})
+    return {**about, "port": f"{name}, brake pedal pressed", "states": states}
+
+
+def _state(port: PortJudgement, state: str, answer: Answer, measured: Measured) -> dict[str, Any]:
+    demand = port.demands.get(state, "any")
+    volts = measured.get((port.component, port.port, state))
+    words = answer.words if volts is None else f"{answer.words}, {volts:g} V at the last proof"
+    return {
+        "name": state,
+        "value": answer.value.value,
+        "words": words,
+        "demand": DEMANDS.get(demand, NOT_RECORDED if demand == "not_recorded" else ""),
+        "verdict": verdict(demand, answer),
+        "links": [link_row(link) for link in answer.chain],
+    }
+
+
+def of_the_car(judgement: Judgement) -> list[dict[str, Any]]:
+    """Return the car's own lamps, steering assist and the like, as rows of the same table."""
+    return [
+        {
+            "part": load.label,
+            "port": "",
+            "states": [_state(load, state, load.answers[state], {}) for state in STATE_NAMES],
+        }
+        for load in judgement.loads
+    ]
+
+
+def drawing(judgement: Judgement, fittings: Mapping[str, Fitting], state: str) -> feed_sheet.Sheet:
+    """Return the feed sheet of one state, the fitted parts first and then what is the car's."""
+    ports = (*judgement.ports, *judgement.loads)
+    return feed_sheet.build(list(_drawn(ports, fittings, state)), state=state)
+
+
+def _drawn(
+    ports: Iterable[PortJudgement], fittings: Mapping[str, Fitting], state: str
+) -> Iterator[dict[str, Any]]:
+    for port in ports:
+        part, name = _names(fittings.get(port.component), port)
+        answer = port.answers[state]
+        yield {
+            "part": part,
+            "port": name,
+            "demand": DEMANDS.get(port.demands.get(state, "any"), ""),
+            "value": answer.value.value,
+            "words": answer.words,
+            "links": [link_row(link) for link in answer.chain if _is_drawn(link)],
+        }
+
+
+def _is_drawn(link: Link) -> bool:
+    """A return path that carries is left out of the drawing; one that does not is the point."""
+    return link.value is not Value.ON or link.point not in ("ground", "disconnect")

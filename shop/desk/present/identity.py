@@ -1,0 +1,82 @@
+"""What a vehicle is, as facts for parts/facts.html."""
+
+from decimal import Decimal
+from typing import Any
+
+from vehicles.domain.units import Kind, shown
+from vehicles.models import FeedMapRevision, Vehicle
+
+VIN_TAIL = 8
+
+
+def vin_tail(vin: str) -> str:
+    """Return the end of a VIN, which is what people read out."""
+    return vin[-VIN_TAIL:]
+
+
+def mass(kg: Decimal | None) -> str:
+    """Return a mass in pounds and kilograms, nothing where it is not recorded."""
+    if kg is None:
+        return ""
+    return f"{shown(Kind.MASS, kg, 'lb')} ({shown(Kind.MASS, kg, 'kg')})"
+
+
+def _fact(label: str, value: Any, **more: Any) -> dict[str, Any]:
+    return {"label": label, "value": value, **more}
+
+
+def _weight(vehicle: Vehicle) -> dict[str, Any]:
+    note = vehicle.get_weight_kind_display() if vehicle.weight_kg is not None else ""
+    if note and vehicle.weighed_on:
+        note = f"{note}, {vehicle.weighed_on:%d %b %Y}"
+    return _fact("Weight", mass(vehicle.weight_kg), figure=True, note=note)
+
+
+def towed(vehicle: Vehicle, feed_map: FeedMapRevision | None) -> list[dict[str, Any]]:
+    """Return the facts of a towed vehicle."""
+    own = feed_map is not None and feed_map.vehicle_id is not None
+    recorded = f"revision {feed_map.number}" if feed_map else ""
+    whose = "this vehicle's own" if own else "of the range"
+    return [
+        _fact("VIN", vehicle.vin, figure=True, wide=True),
+        _fact("Engine", vehicle.engine),
+        _fact("Gearbox", vehicle.get_gearbox_display()),
+        _fact("Drive", vehicle.get_drive_display()),
+        _fact("GVWR", mass(vehicle.gvwr_kg), figure=True),
+        _weight(vehicle),
+        _fact(
+            "Feed map",
+            recorded,
+            note=whose if feed_map else "",
+        ),
+    ]
+
+
+def coach(vehicle: Vehicle) -> list[dict[str, Any]]:
+    """Return what the coach builder stands for."""
+    return [
+        _fact("Maker", vehicle.make),
+        _fact("Model", vehicle.model),
+        _fact("Model year", vehicle.year, figure=True),
+        _fact("Coach serial", vehicle.coach_serial, figure=True),
+    ]
+
+
+def chassis(vehicle: Vehicle) -> list[dict[str, Any]]:
+    """Return what the chassis maker stands for; the VIN is the chassis's."""
+    return [
+        _fact("VIN", vehicle.vin, figure=True, wide=True),
+        _fact("Maker", vehicle.chassis_make),
+        _fact("Model year", vehicle.chassis_year, figure=True),
+    ]
+
+
+def ratings(vehicle: Vehicle) -> list[dict[str, Any]]:
+    """Return what a motorhome may weigh and pull."""
+    return [
+        _fact("GVWR", mass(vehicle.gvwr_kg), figure=True),
+        _fact("GCWR", mass(vehicle.gcwr_kg), figure=True),
+        _weight(vehicle),
+        _fact("Hitch rating", mass(vehicle.hitch_rating_kg), figure=True),
+        _fact("Stop and turn lamps", vehicle.get_lamp_scheme_display()),
+    ]

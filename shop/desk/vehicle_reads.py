@@ -1,0 +1,147 @@
+"""Everything the page of a towed vehicle shows, fetched with a fixed number of queries."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F, FilteredRelation, OuterRef, Q, Subquery
+
+from installs.domain.sheet import Sheet
+from installs.models import ComponentKind, Fitting, Reverification, Verification
+from installs.reads import component_name, sheet_document
+from installs.services.proof import Judged, judged
+from shop.people.models import Ownership, Phone
+from shop.reminders.models import DueItem
+from vehicles.domain.procedure import Procedure
+from vehicles.models import (
+    Combination,
+    Event,
+    FeedMapRevision,
+    ProcedureRevision,
+    Reading,
+    Vehicle,
+)
+
+EVENTS_SHOWN = 12
+PROOFS_SHOWN = 3
+
+
+@dataclass(frozen=True)
+class TowedVehicle:
+    """A towed vehicle as it stands in the records now, judged."""
+
+    vehicle: Vehicle
+    owned: Ownership | None
+    asked: Reverification | None
+    phone: str
+    phone_e164: str
+    feed_map: FeedMapRevision | None
+    procedures: Sequence[ProcedureRevision]
+    fittings: Sequence[Fitting]
+    earlier_fittings: Sequence[Fitting]
+    now: Judged
+
+    @property
+    def procedure(self) -> ProcedureRevision | None:
+        """The revision in force: the vehicle's own before that of its range."""
+        return self.procedures[0] if self.procedures else None
+
+    @property
+    def by_name(self) -> dict[str, Fitting]:
+        """The fitted parts by the name that the judgement uses."""
+        return {component_name(fitting): fitting for fitting in self.fittings}
+
+    @property
+    def other_sources(self) -> list[tuple[ProcedureRevision, Procedure]]:
+        """Procedures in force elsewhere that this vehicle does not go by: its range's."""
+        return [(other, Procedure.from_dict(other.content)) for other in self.procedures[1:]]
+
+
+def vehicle_with_owner(user: object) -> Any:
+    """Return vehicles with owner, first phone, open re-verification and standing in one query."""
+    phones = Phone.objects.filter(customer=OuterRef("owned__customer")).order_by("id")
+    return (
+        Vehicle.objects.visible_to(user)
+        .annotate(
+            owned=FilteredRelation("ownerships", condition=Q(ownerships__until__isnull=True)),
+            asked=FilteredRelation("reverifications", condition=Q(reverifications__state="open")),
+        )
+        # The type plugin does not know that a filtered relation may be joined like any other.
+        .select_related("model_range", "standing", "owned__customer", "asked")  # type: ignore[misc]
+        .annotate(
+            phone=Subquery(phones.values("typed")[:1]),
+            phone_e164=Subquery(phones.values("e164")[:1]),
+        )
+    )
+
+
+def read_towed(vehicle: Any) -> TowedVehicle:
+    """Return a row of `vehicle_with_owner` with its documents and parts, judged: four queries."""
+    maps = _in_force(FeedMapRevision, vehicle)
+    procedures = _in_force(ProcedureRevision, vehicle)
+    fittings = list(
+        Fitting.objects.filter(vehicle=vehicle).select_related("component__kind").order_by("id")
+    )
+    current = [fitting for fitting in fittings if fitting.until is None]
+    sheet = Sheet.from_dict(
+        sheet_document(
+            vehicle,
+            feed_map=maps[0].content if maps else None,
+            procedure=procedures[0].content if procedures else None,
+            fittings=current,
+            catalogue=ComponentKind.objects.exclude(cures=[]),
+        )
+    )
+    return TowedVehicle(
+        vehicle=vehicle,
+        # Where there is none, the joined relation is not set at all.
+        owned=getattr(vehicle, "owned", None),
+        asked=getattr(vehicle, "asked", None),
+        phone=vehicle.phone or "",
+        phone_e164=vehicle.phone_e164 or "",
+        feed_map=maps[0] if maps else None,
+        procedures=procedures,
+        fittings=current,
+        earlier_fittings=[fitting for fitting in fittings if fitting.until is not None],
+        now=judged(sheet),
+    )
+
+
+def _in_force(model: Any, vehicle: Vehicle) -> list[Any]:
+    """Return the current revisions of vehicle and range, the one that it goes by first."""
+    whose = Q(vehicle=vehicle.pk)
+    if vehicle.model_range_id:
+        whose |= Q(model_range=vehicle.model_range_id)
+    rows = model.objects.current().filter(whose)
+    return list(rows.order_by(F("vehicle_id").asc(nulls_last=True)))
+
+
+def proofs_of(vehicle: Vehicle) -> list[Verification]:
+    """Return the latest proofs, newest first."""
+    return list(Verification.objects.filter(vehicle=vehicle)[:PROOFS_SHOWN])
+
+
+def combinations_of(vehicle: Vehicle) -> list[Combination]:
+    """Return what this vehicle is towed by or tows, now and before, current ones first."""
+    own = "towed" if vehicle.kind == Vehicle.Kind.TOWED else "motorhome"
+    pairs = Combination.objects.filter(**{own: vehicle}).select_related("motorhome", "towed")
+    return list(pairs.order_by(F("until").desc(nulls_first=True), "-since"))
+
+
+def open_dues(vehicle: Vehicle) -> list[DueItem]:
+    """Return what is due on the vehicle, soonest first."""
+    items = DueItem.objects.open().filter(vehicle=vehicle)
+    return list(items.select_related("rule", "fitting__component__kind").order_by("due_on", "id"))
+
+
+def latest_readings(vehicle: Vehicle) -> list[Reading]:
+    """Return the newest reading of each sort."""
+    newest: dict[str, Reading] = {}
+    for reading in vehicle.readings.all()[:60]:
+        newest.setdefault(reading.what, reading)
+    return list(newest.values())
+
+
+def events_of(vehicle: Vehicle) -> list[Event]:
+    """Return the latest lines of the vehicle's log."""
+    return list(Event.objects.of_vehicle(vehicle.pk)[:EVENTS_SHOWN])
