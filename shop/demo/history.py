@@ -15,6 +15,7 @@ from installs.models import Check, Component, Fitting, Inspection
 from installs.services import parts, proof
 from shop import changes
 from shop.people.models import Customer, Ownership
+from shop.reminders.services import refresh_due
 from shop.sheets import load_sheet
 from vehicles import services as vehicles
 from vehicles.domain.units import Kind, to_canonical
@@ -166,9 +167,8 @@ class History:
             check = self.check_of_kind.get(fitting.component.kind.slug)
             if check is None:
                 continue
-            changes.record_inspection(
+            proof.record_inspection(
                 vehicle=self.vehicles[car.key],
-                today=day,
                 actor=self.technician,
                 check=self.checks[check],
                 done_on=day,
@@ -176,6 +176,8 @@ class History:
                 fitting=fitting,
                 values=MEASURED.get(check, {}),
             )
+        # Once for the whole visit, not after each of its checks.
+        refresh_due(vehicle_ids=[self.vehicles[car.key].pk], today=day)
 
     def prove(self, key: str, day: date) -> None:
         """Sign a proof with the values that a sound vehicle shows in the tow state."""
