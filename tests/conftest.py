@@ -14,7 +14,7 @@ settings.load_profile("suite")
 
 HERE = Path(__file__).parent
 # These start servers, browsers or processes to be killed: they run one by one, after the others.
-ALONE = {"browser", "compose", "concurrency", "crash"}
+ALONE = {"browser", "commands", "compose", "concurrency", "crash"}
 SERVICES = {"postgresql": "PostgreSQL", "redis": "Redis", "chromium": "Chromium"}
 
 
