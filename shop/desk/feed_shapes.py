@@ -78,9 +78,12 @@ class Node:
 
 @dataclass(frozen=True, slots=True)
 class Port:
-    """A port at its place, with its answer. ``tone``: ``good``, ``bad``, ``doubt`` or ``plain``."""
+    """A port at its place, with its answer. ``tone``: ``good``, ``bad``, ``doubt`` or ``plain``.
 
-    label: str
+    ``names`` are the lines of its name, ``lines`` what is to be said besides its answer.
+    """
+
+    names: tuple[Line, ...]
     full: str
     value: str
     wants: str
@@ -108,12 +111,8 @@ class Port:
         return self.x + 38
 
     @property
-    def label_y(self) -> float:
-        return self.top + 20
-
-    @property
     def value_y(self) -> float:
-        return self.top + 40
+        return self.names[-1].y + 20
 
     @property
     def shape_y(self) -> float:

@@ -36,7 +36,11 @@ LABEL_WIDTH, SUB_WIDTH = 8.7, 7.75  # of a mono character at 14 px and 12.5 px, 
 LINE = 15
 EDGE = 12
 LABEL_CHARS, SUB_CHARS = 16, 17
-PORT_CHARS, PORT_LABEL_CHARS = 35, 31
+SUB_LINES = 3
+PORT_CHARS, PORT_NAME_CHARS = 35, 31
+
+
+PortText = tuple[list[str], list[str]]  # the lines of a port's name, and of what is added
 
 
 @dataclass(slots=True)
@@ -65,6 +69,8 @@ def link_of(point: str, words: str, value: str) -> dict[str, str]:
     name, _, side = name.partition("@")
     label = name or {"own": "own battery", "unknown": "?"}.get(kind, kind)
     sub = words.removeprefix(f"terminal {label}").removeprefix(label).lstrip(",: ")
+    if kind == "fuse" and value == "ON":
+        sub = sub.removesuffix("is in").strip("() ")  # on a drawing an ampere says it is there
     if side == "supply":
         sub = f"supply side; {sub}" if sub else "supply side"
     return {
@@ -80,7 +86,7 @@ def build(answers: Sequence[Mapping[str, Any]], *, state: str) -> Sheet:
     """Lay the ports and their ways out; ``state`` (``drive``, ``tow``, ..) goes into the title."""
     roots, bare = _grow(answers)
     order = [port for root in roots for port in root.order()] + bare
-    texts = {port: _lines(_rest(answers[port]), PORT_CHARS) for port in order}
+    texts = {port: _port_text(answers[port]) for port in order}
     branches = [branch for root in roots for branch in root.all()]
     left = _columns(branches)
     rows = _rows(branches, texts, order)
@@ -137,16 +143,15 @@ def _columns(branches: Sequence[_Branch]) -> list[float]:
 
 
 def _rows(
-    branches: Sequence[_Branch], texts: Mapping[int, Sequence[str]], order: Sequence[int]
+    branches: Sequence[_Branch], texts: Mapping[int, PortText], order: Sequence[int]
 ) -> dict[int, float]:
     """The height at which each port stands: far enough from the one above for all small text."""
     above, below = dict.fromkeys(order, 0.0), dict.fromkeys(order, 0.0)
     for port in order:
-        above[port] = below[port] = _port_height(texts[port]) / 2
+        above[port] = below[port] = _port_height(*texts[port]) / 2
     for branch in branches:
         row = _row(branch)
-        lines = len(_lines(branch.link.get("sub", ""), SUB_CHARS))
-        below[row] = max(below[row], BOX / 2 + lines * LINE)
+        below[row] = max(below[row], BOX / 2 + len(_subs(branch)) * LINE)
         above[row] = max(above[row], BOX / 2 + (24 if branch.own != "live" else 12))
     heights: dict[int, float] = {}
     edge = 4.0
@@ -164,8 +169,7 @@ def _row(branch: _Branch) -> int:
 
 def _room(branch: _Branch) -> float:
     """The width that a link and its small text take."""
-    lines = _lines(branch.link.get("sub", ""), SUB_CHARS)
-    return max([_box(branch), *(len(line) * SUB_WIDTH for line in lines)])
+    return max([_box(branch), *(len(line) * SUB_WIDTH for line in _subs(branch))])
 
 
 def _box(branch: _Branch) -> float:
@@ -189,9 +193,7 @@ def _node(branch: _Branch, left: Sequence[float], rows: Mapping[int, float]) -> 
         x=left[branch.depth] + (room - width) / 2,
         y=y,
         width=width,
-        lines=tuple(
-            Line(text, under + number * LINE) for number, text in enumerate(_lines(sub, SUB_CHARS))
-        ),
+        lines=tuple(Line(text, under + n * LINE) for n, text in enumerate(_subs(branch))),
     )
 
 
@@ -212,29 +214,37 @@ def _wires(
     return wires
 
 
-def _port(answer: Mapping[str, Any], lines: Sequence[str], x: float, y: float) -> Port:
+def _port(answer: Mapping[str, Any], text: PortText, x: float, y: float) -> Port:
     """Set a port at the right edge, with its answer and what it wants."""
-    name = ", ".join(text for text in (answer["part"], answer.get("port")) if text)
+    names, lines = text
     value = answer["value"] if answer["value"] in VALUES else "UNKNOWN"
     demand = answer.get("demand") or ""
-    height = _port_height(lines)
+    height = _port_height(names, lines)
+    top = y - height / 2
+    after = top + 42 + len(names) * LINE
     return Port(
-        label=_clip(name, PORT_LABEL_CHARS),
-        full=_sentence(name, value, answer),
+        names=tuple(Line(words, top + 20 + n * LINE) for n, words in enumerate(names)),
+        full=_sentence(_name(answer), value, answer),
         value=value,
         wants=_wants(demand),
         tone=_tone(value, demand, answer.get("verdict", "")),
         x=x,
         y=y,
         height=height,
-        lines=tuple(
-            Line(text, y - height / 2 + 57 + number * LINE) for number, text in enumerate(lines)
-        ),
+        lines=tuple(Line(words, after + n * LINE) for n, words in enumerate(lines)),
     )
 
 
-def _port_height(lines: Sequence[str]) -> float:
-    return 52 + len(lines) * LINE
+def _name(answer: Mapping[str, Any]) -> str:
+    return ", ".join(text for text in (answer["part"], answer.get("port")) if text)
+
+
+def _port_text(answer: Mapping[str, Any]) -> PortText:
+    return _lines(_name(answer), PORT_NAME_CHARS), _lines(_rest(answer), PORT_CHARS)
+
+
+def _port_height(names: Sequence[str], lines: Sequence[str]) -> float:
+    return 37 + (len(names) + len(lines)) * LINE
 
 
 def _wants(demand: str) -> str:
@@ -274,9 +284,13 @@ def _rest(answer: Mapping[str, Any]) -> str:
     return rest or ("" if answer["links"] else "nobody recorded how it is fed")
 
 
-def _lines(text: str, width: int) -> list[str]:
-    """Two lines at most; what does not fit ends in dots and is read in the full text."""
-    return textwrap.wrap(text, width, max_lines=2, placeholder="…") if text else []
+def _lines(text: str, width: int, most: int = 2) -> list[str]:
+    """A few lines at most; what does not fit ends in dots and is read in the full text."""
+    return textwrap.wrap(text, width, max_lines=most, placeholder="…") if text else []
+
+
+def _subs(branch: _Branch) -> list[str]:
+    return _lines(branch.link.get("sub", ""), SUB_CHARS, SUB_LINES)
 
 
 def _clip(text: str, length: int) -> str:

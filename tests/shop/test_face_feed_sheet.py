@@ -95,8 +95,16 @@ def test_equal_beginnings_are_drawn_once() -> None:
     ways = [[BATTERY, link("F21")], [BATTERY, link("F27"), link("outlet")], [BATTERY, link("F21")]]
     sheet = build([port(f"Part {n}", way) for n, way in enumerate(ways)], state="drive")
     assert [node.label for node in sheet.nodes] == ["battery", "F21", "F27", "outlet"]
-    assert [port.label for port in sheet.ports] == [
+    assert [port.names[0].text for port in sheet.ports] == [
         "Part 0, supply", "Part 2, supply", "Part 1, supply",
+    ]  # fmt: skip
+
+
+def test_a_long_name_keeps_its_port() -> None:
+    """Two ports of one part differ at the end of the name only."""
+    sheet = build([port("Breakaway switch with its own battery", [BATTERY])], state="tow")
+    assert [line.text for line in sheet.ports[0].names] == [
+        "Breakaway switch with its own", "battery, supply",
     ]  # fmt: skip
 
 
@@ -137,6 +145,7 @@ def test_the_same_answers_give_the_same_drawing() -> None:
     ("point", "words", "value", "label", "sub", "status", "kind"),
     [
         ("fuse:F08", "F08 is out (step 5)", "OFF", "F08", "is out (step 5)", "dead", "fuse"),
+        ("fuse:F21", "F21 (15 A) is in", "ON", "F21", "15 A", "live", "fuse"),
         ("terminal:15R", "terminal 15R, key ACC", "ON", "15R", "key ACC", "live", "terminal"),
         ("own", "its own battery", "ON", "own battery", "its own battery", "live", "source"),
         ("unknown", "nobody recorded", "UNKNOWN", "?", "nobody recorded", "doubt", "unknown"),
