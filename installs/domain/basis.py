@@ -92,7 +92,12 @@ def _canonical(value: Any) -> Any:
 def _asked(judged: PortJudgement) -> dict[str, Any]:
     return {
         "demands": dict(judged.demands),
-        "answers": {state: _answer(answer) for state, answer in judged.answers.items()},
+        # Where either will do, what is found there binds nobody.
+        "answers": {
+            state: _answer(answer)
+            for state, answer in judged.answers.items()
+            if judged.demands[state] != "any"
+        },
     }
 
 

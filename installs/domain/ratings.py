@@ -30,7 +30,8 @@ class Ratings:
         self.map = feed_map
         # User -> connection of every fitted port, whether or not its peak is recorded.
         self.connections: dict[str, PortFeed] = {}
-        self._paths: dict[str, tuple[Rated, ...]] = {}
+        # What is rated on the way to a point never changes with a state: the map keeps it.
+        self._paths: dict[str, tuple[Rated, ...]] = feed_map.memo
         # Rated point -> (user, amps) of every fitted port or load that draws through it.
         self.users: dict[str, list[tuple[str, float]]] = {}
         for load in feed_map.loads:

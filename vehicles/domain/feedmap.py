@@ -324,6 +324,11 @@ class FeedMap:
         return looped_relays(self)
 
     @cached_property
+    def memo(self) -> dict[str, Any]:
+        """Room for what others work out from this map alone, by point; it lives with the map."""
+        return {}
+
+    @cached_property
     def fuse_names(self) -> str:
         """All fuses for a sentence: ``F05, F06, F08``."""
         return ", ".join(fuse.id for fuse in self.fuses) or "none"
