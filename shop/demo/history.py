@@ -8,10 +8,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 
 from installs.domain.measured import Measured
-from installs.models import Check, Component, Fitting, Inspection
+from installs.models import Check, Component, Fitting, Inspection, Verification
 from installs.services import parts, proof
 from shop import changes
 from shop.people.models import Customer, Ownership
@@ -22,6 +23,7 @@ from vehicles.domain.units import Kind, to_canonical
 from vehicles.models import Combination, Reading, Vehicle
 from vehicles.records import Actor
 
+from .basics import check_of_kind
 from .documents import bulletin_procedure, document_of
 from .fleet import COACHES, TOWED, Coach, Towed
 from .vins import invented_vin
@@ -46,6 +48,23 @@ class Deed:
     do: Callable[[date], object]
 
 
+def prove_sound(vehicle: Vehicle, *, day: date, actor: Actor) -> Verification:
+    """Sign a proof with the values that a sound vehicle shows in the tow state."""
+    measured = [
+        Measured(
+            component=want.component,
+            port=want.port,
+            state=want.state,
+            volts=12.6 if want.demand == "on" else 0.0,
+            minutes_since_key_off=None if want.state == "drive" else want.earliest_minutes + 10,
+        )
+        for want in proof.wanted_values(proof.judge_vehicle(vehicle))
+    ]
+    return changes.sign_verification(
+        vehicle=vehicle, measured=measured, proven_on=day, today=day, actor=actor
+    )
+
+
 @dataclass
 class History:
     """The shop's past. `customers` by their key; `vehicles` fills up while it is lived through."""
@@ -55,7 +74,6 @@ class History:
     technician: Actor
     customers: dict[str, Customer]
     checks: dict[str, Check]
-    check_of_kind: dict[str, str]
     vehicles: dict[str, Vehicle] = field(default_factory=dict)
     coaches: dict[str, Vehicle] = field(default_factory=dict)
 
@@ -66,17 +84,17 @@ class History:
 
     def _deeds(self) -> Iterator[Deed]:
         for coach in COACHES:
-            yield Deed(coach.since, lambda day, coach=coach: self.add_coach(coach, day))
+            yield Deed(coach.since, partial(self.add_coach, coach))
         for car in TOWED:
-            yield Deed(car.since, lambda day, car=car: self.add_car(car, day))
+            yield Deed(car.since, partial(self.add_car, car))
             if car.looked is not None:
-                yield Deed(car.looked, lambda day, car=car: self.inspect(car, day))
+                yield Deed(car.looked, partial(self.inspect, car))
             if car.proven is not None:
-                yield Deed(car.proven, lambda day, car=car: self.prove(car.key, day))
+                yield Deed(car.proven, partial(self.prove, car.key))
         yield Deed(SHARED, self.carry_over_the_shared_unit)
-        yield Deed(SOLD, lambda day: self.sell("sold", day, "sold to a neighbour in town"))
+        yield Deed(SOLD, partial(self.sell, "sold", why="sold to a neighbour in town"))
         yield Deed(SWAPPED, self.swap)
-        yield Deed(SWAPPED, lambda day: self.sell("swapped_old", day, "traded in"))
+        yield Deed(SWAPPED, partial(self.sell, "swapped_old", why="traded in"))
         yield Deed(BULLETIN, self.read_the_bulletin)
         yield Deed(OUTSIDE, self.hear_of_outside_work)
 
@@ -144,27 +162,24 @@ class History:
         )
         coach = self.coaches.get(car.owner)
         if coach is not None and car.key not in NOT_TOWED:
-            vehicles.start_combination(
-                motorhome=coach, towed=vehicle, since=day, actor=self.desk
-            )
+            vehicles.start_combination(motorhome=coach, towed=vehicle, since=day, actor=self.desk)
 
-    def sell(self, key: str, day: date, why: str) -> None:
+    def sell(self, key: str, day: date, *, why: str) -> None:
         """The customer no longer has the car; no coach tows it any more."""
         vehicle = self.vehicles[key]
         for pair in Combination.objects.current().filter(towed=vehicle):
             vehicles.end_combination(combination=pair, until=day, actor=self.desk, why=why)
         owned = Ownership.objects.current().get(vehicle=vehicle)
-        changes.end_ownership(
-            ownership=owned, until=day, why=why, today=day, actor=self.desk
-        )
+        changes.end_ownership(ownership=owned, until=day, why=why, today=day, actor=self.desk)
 
     # -- work in the bay ---------------------------------------------------------------
 
     def inspect(self, car: Towed, day: date) -> None:
         """Pass every check that a rule asks for on the parts of this car."""
+        wanted = check_of_kind()
         fitted = Fitting.objects.current().filter(vehicle=self.vehicles[car.key])
         for fitting in fitted.select_related("component__kind").order_by("id"):
-            check = self.check_of_kind.get(fitting.component.kind.slug)
+            check = wanted.get(fitting.component.kind.slug)
             if check is None:
                 continue
             proof.record_inspection(
@@ -180,23 +195,8 @@ class History:
         refresh_due(vehicle_ids=[self.vehicles[car.key].pk], today=day)
 
     def prove(self, key: str, day: date) -> None:
-        """Sign a proof with the values that a sound vehicle shows in the tow state."""
-        vehicle = self.vehicles[key]
-        measured = [
-            Measured(
-                component=want.component,
-                port=want.port,
-                state=want.state,
-                volts=12.6 if want.demand == "on" else 0.0,
-                minutes_since_key_off=(
-                    None if want.state == "drive" else want.earliest_minutes + 10
-                ),
-            )
-            for want in proof.wanted_values(proof.judge_vehicle(vehicle))
-        ]
-        changes.sign_verification(
-            vehicle=vehicle, measured=measured, proven_on=day, today=day, actor=self.technician
-        )
+        """Sign a proof of a sound vehicle."""
+        prove_sound(self.vehicles[key], day=day, actor=self.technician)
 
     def _brake_of(self, key: str) -> Fitting:
         brakes = Fitting.objects.current().filter(

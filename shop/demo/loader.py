@@ -1,17 +1,16 @@
 """Loading the invented shop: once, all of it or nothing."""
 
-import json
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from email.message import EmailMessage
 from types import TracebackType
-from typing import Any, Self
+from typing import Self
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.db import transaction
 
-from installs.models import Check, Component, ComponentKind
+from installs.models import Component, ComponentKind
 from installs.services import parts
 from shop.changes import settle
 from shop.outbox.services import Letter, deliver_waiting, queue_mail
@@ -20,11 +19,11 @@ from shop.people import services as people
 from shop.people import staff
 from shop.people.models import Category, Customer, User
 from shop.reminders.models import DueItem
-from shop.reminders.services import mark_booked, save_rule, snooze
+from shop.reminders.services import mark_booked, snooze
 from vehicles.models import Vehicle
-from vehicles.records import PULLPIN, Actor, record_event
+from vehicles.records import PULLPIN, Actor
 
-from .documents import FOLDER, catalogue
+from .basics import add_checks, add_kinds, add_rules
 from .history import History
 from .people import PEOPLE, Person
 
@@ -34,11 +33,11 @@ STAFF = (
     ("teo", "Teo Lindgard", User.Role.TECHNICIAN),
     ("ines", "Ines Farrow", User.Role.OWNER),
 )
-SHELF = (
-    ("built_in_brake", "HB-9001", "", "new, box unopened"),
-    ("transmitter", "LT-9002", "", "new"),
+SHELF: tuple[tuple[str, str, int | None, str], ...] = (
+    ("built_in_brake", "HB-9001", None, "new, box unopened"),
+    ("transmitter", "LT-9002", None, "new"),
     ("breakaway_battery", "BB-9003", 44, "came off a trade-in; too old to be fitted for long"),
-    ("stop_lamp_relay", "SR-9004", "", "new"),
+    ("stop_lamp_relay", "SR-9004", None, "new"),
 )
 
 
@@ -82,22 +81,16 @@ def load_demo(*, today: date) -> DemoReport:
 def _load(today: date) -> None:
     accounts = {username: _account(username, name, role) for username, name, role in STAFF}
     desk, technician, owner = (Actor(str(user), user.pk) for user in accounts.values())
-    rules = json.loads((FOLDER / "rules.json").read_text(encoding="utf-8"))
-    kinds = {code: _kind(code, told, owner) for code, told in catalogue().items()}
-    checks = {slug: _check(slug, told, owner) for slug, told in rules["checks"].items()}
+    kinds, checks = add_kinds(actor=owner), add_checks(actor=owner)
     history = History(
         today=today,
         desk=desk,
         technician=technician,
         customers={person.key: _customer(person, desk) for person in PEOPLE},
         checks=checks,
-        check_of_kind={
-            rule["kind"]: rule["check"] for rule in rules["rules"] if rule.get("months")
-        },
     )
     history.live()
-    for told in rules["rules"]:
-        _rule(told, kinds, checks, owner, today)
+    add_rules(kinds=kinds, checks=checks, today=today, actor=owner)
     _stock(kinds, today, desk)
     settle(
         vehicle_ids=[vehicle.pk for vehicle in history.vehicles.values()],
@@ -109,11 +102,15 @@ def _load(today: date) -> None:
     _let_a_mail_fail(history.customers["ferrier"], today, history.vehicles["mail_failed"])
 
 
+def _address(username: str) -> str:
+    return f"{username}@quillcreek.example"
+
+
 def _account(username: str, name: str, role: str) -> User:
     known = User.objects.filter(username=username).first()
     return known or staff.add_user(
         username=username,
-        email=f"{username}@quillcreek.example",
+        email=_address(username),
         name=name,
         role=role,
         password=None if settings.PRODUCTION else PASSWORD,
@@ -123,43 +120,13 @@ def _account(username: str, name: str, role: str) -> User:
 
 def _sign_ins() -> list[SignIn]:
     password = "" if settings.PRODUCTION else PASSWORD
-    there = User.objects.filter(username__in=[username for username, _, _ in STAFF])
+    there = User.objects.filter(email__in=[_address(username) for username, _, _ in STAFF])
     return [
-        SignIn(user.username, str(user), user.role, password if user.check_password(password) else "")
+        SignIn(
+            user.username, str(user), user.role, password if user.check_password(password) else ""
+        )
         for user in there.order_by("id")
     ]
-
-
-def _kind(code: str, told: dict[str, Any], owner: Actor) -> ComponentKind:
-    return parts.add_kind(
-        actor=owner,
-        slug=code,
-        name=told["name"],
-        ports=told.get("ports", []),
-        cures=told.get("cures", []),
-        cure_text=told.get("cure_text", ""),
-        **told.get("about", {}),
-    )
-
-
-def _check(slug: str, told: dict[str, Any], owner: Actor) -> Check:
-    check = Check.objects.create(slug=slug, **told)
-    record_event(actor=owner, verb="added check", subject=check, after=told)
-    return check
-
-
-def _rule(
-    told: dict[str, Any],
-    kinds: dict[str, ComponentKind],
-    checks: dict[str, Check],
-    owner: Actor,
-    today: date,
-) -> None:
-    fields = dict(told)
-    kind, check = fields.pop("kind", None), fields.pop("check", None)
-    if kind:
-        fields |= {"kind": kinds[kind], "check_asked": checks[check]}
-    save_rule(fields=fields, today=today, actor=owner)
 
 
 def _customer(person: Person, desk: Actor) -> Customer:
@@ -229,7 +196,7 @@ class _NoSuchMailbox:
     ) -> None:
         """Nothing was opened."""
 
-    def send(self, message: EmailMessage, *, sender: str, to: str) -> None:  # noqa: ARG002
+    def send(self, message: EmailMessage, *, sender: str, to: str) -> None:
         raise RefusedError(f"550 5.1.1 No mailbox here by the name of {to}", address_is_dead=True)
 
 

@@ -1,4 +1,4 @@
-"""The demo's customers. All invented: names, places, numbers (555-01xx) and addresses (.example)."""
+"""The demo's customers, all invented: names, places, numbers (555-01xx), addresses (.example)."""
 
 from dataclasses import dataclass
 
@@ -330,7 +330,7 @@ def _plain(at: int, name: str, town: str) -> Person:
     mailbox = "".join(c if c.isascii() and c.isalnum() else "." for c in fold(name)).strip(".")
     spellings = ("303-555-01{:02}", "(720) 555-01{:02}", "970.555.01{:02}", "+1 303 555 01{:02}")
     return Person(
-        key=name.split()[0].lower(),
+        key=name.split(maxsplit=1)[0].lower(),
         name=name,
         street=f"{101 + 7 * at} Quill Creek Road",
         town=town,
