@@ -161,7 +161,7 @@ def revise_feed_map(
     faults = validate_feed_map(content)
     if faults:
         raise ValidationError({"content": [str(fault) for fault in faults]})
-    return _add_revision(
+    revision: FeedMapRevision = _add_revision(
         FeedMapRevision,
         content=FeedMap.from_dict(content).to_dict(),
         actor=actor,
@@ -171,6 +171,7 @@ def revise_feed_map(
         why=why,
         verb="revised feed map",
     )
+    return revision
 
 
 @transaction.atomic
@@ -195,7 +196,7 @@ def revise_procedure(
     if faults:
         raise ValidationError({"content": [str(fault) for fault in faults]})
     procedure = Procedure.from_dict(content)
-    return _add_revision(
+    revision: ProcedureRevision = _add_revision(
         ProcedureRevision,
         content=procedure.to_dict(),
         actor=actor,
@@ -207,6 +208,7 @@ def revise_procedure(
         verdict=procedure.verdict,
         source_kind=procedure.source.kind,
     )
+    return revision
 
 
 def _add_revision(

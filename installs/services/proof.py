@@ -132,7 +132,7 @@ def _told(now: Judged, last: Verification | None, pending: Reverification | None
         # What was done elsewhere shows in no record: its sentence stays in front.
         return [*pending.differences[:1], *told]
     if pending and pending.cause == Reverification.Cause.VEHICLE_ADDED and last is None:
-        return pending.differences
+        return list(pending.differences)
     return told
 
 

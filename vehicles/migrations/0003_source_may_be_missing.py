@@ -4,15 +4,14 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('vehicles', '0002_log_is_append_only'),
+        ("vehicles", "0002_log_is_append_only"),
     ]
 
     operations = [
         migrations.AlterField(
-            model_name='procedurerevision',
-            name='source_kind',
+            model_name="procedurerevision",
+            name="source_kind",
             field=models.CharField(blank=True, max_length=20),
         ),
     ]
