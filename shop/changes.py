@@ -24,8 +24,8 @@ from installs.models import (
 )
 from installs.services import parts, proof
 from shop.people import services as people
-from shop.people.models import Customer, Ownership
-from shop.reminders.services import refresh_due
+from shop.people.models import Consent, Customer, Ownership
+from shop.reminders.services import refresh_customer, refresh_due
 from vehicles import services as vehicles
 from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
 from vehicles.records import Actor
@@ -187,6 +187,25 @@ def change_kind(
 
 
 @transaction.atomic
+def change_component(
+    *,
+    component: Component,
+    changes: Mapping[str, Any],
+    version: int,
+    today: date,
+    actor: Actor,
+    why: str = "",
+) -> Component:
+    """Correct what is known of a part; another date code moves what is due."""
+    fresh = parts.change_component(
+        component=component, changes=changes, version=version, actor=actor, why=why
+    )
+    fitted = Fitting.objects.current().filter(component=component)
+    refresh_due(vehicle_ids=fitted.values_list("vehicle", flat=True), today=today)
+    return fresh
+
+
+@transaction.atomic
 def fit_component(
     *, component: Component, vehicle: Vehicle, today: date, actor: Actor, **fields: Any
 ) -> Fitting:
@@ -266,6 +285,22 @@ def report_outside_work(*, vehicle: Vehicle, told: str, today: date, actor: Acto
         raise ValidationError({"told": "Say what was done, by whom and when."})
     proof.doubt_proof(vehicle=vehicle, told=told, today=today, actor=actor)
     refresh_due(vehicle_ids=[vehicle.pk], today=today)
+
+
+@transaction.atomic
+def change_customer(*, customer: Customer, today: date, actor: Actor, **fields: Any) -> Customer:
+    """Change a customer; another address or zone changes what can be said, and when."""
+    fresh = people.change_customer(customer=customer, actor=actor, **fields)
+    refresh_customer(customer_id=fresh.pk, today=today)
+    return fresh
+
+
+@transaction.atomic
+def set_consent(*, customer: Customer, today: date, actor: Actor, **fields: Any) -> Consent:
+    """Record what a customer said about a category; reminders stop or go on accordingly."""
+    consent = people.set_consent(customer=customer, actor=actor, **fields)
+    refresh_customer(customer_id=customer.pk, today=today)
+    return consent
 
 
 @transaction.atomic

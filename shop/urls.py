@@ -8,5 +8,6 @@ urlpatterns = [
     path("theme/", theme.choose, name="theme"),
     path("accounts/", include("allauth.urls")),
     path("", include("shop.reminders.urls")),
+    path("office/", include("shop.office.urls")),
     path("", include("shop.desk.urls")),
 ]

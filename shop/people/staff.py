@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from allauth.account.models import EmailAddress as SignInAddress
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from vehicles.records import Actor, differing, record_event
@@ -33,6 +34,14 @@ def add_user(
     return user
 
 
+def _keep_an_owner(user: User, changes: Mapping[str, Any]) -> None:
+    """Raise ValidationError where nobody would be left who may give accounts."""
+    after = (changes.get("role", user.role), changes.get("is_active", user.is_active))
+    others = User.objects.filter(role=User.Role.OWNER, is_active=True).exclude(pk=user.pk)
+    if user.is_owner and after != (User.Role.OWNER, True) and not others.exists():
+        raise ValidationError({"role": "The shop needs at least one owner who can sign in."})
+
+
 @transaction.atomic
 def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: str = "") -> User:
     """Change a staff account's name, role or whether it may sign in.
@@ -43,6 +52,7 @@ def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: st
     real = differing(current, changes)
     if not real:
         return current
+    _keep_an_owner(current, real)
     before = {name: getattr(current, name) for name in real}
     for name, value in real.items():
         setattr(current, name, value)

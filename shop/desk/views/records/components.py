@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from installs.models import Component
 from installs.services import parts
+from shop import changes
 from shop.clock import today
 from shop.desk.access import keepers
 from shop.desk.actor import actor_of
@@ -48,10 +49,11 @@ def component_change(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("desk:component", args=[pk])
 
     def act() -> str:
-        parts.change_component(
+        changes.change_component(
             component=component,
             changes=form.columns,
             version=form.cleaned_data["version"] or 0,
+            today=today(),
             actor=actor_of(request),
         )
         messages.success(request, "The part's record is up to date.")

@@ -5,6 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
+from shop import changes
 from shop.clock import today
 from shop.desk.access import keepers
 from shop.desk.actor import actor_of
@@ -46,11 +47,12 @@ def customer_change(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("desk:customer", args=[pk])
 
     def act() -> str:
-        people.change_customer(
+        changes.change_customer(
             customer=customer,
             changes=form.changes,
             reach=form.reach,
             version=form.cleaned_data["version"] or 0,
+            today=today(),
             actor=actor_of(request),
         )
         _tell(request, "The customer's record is up to date.", form)
@@ -77,8 +79,9 @@ def consent_set(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("desk:customer", args=[pk])
 
     def act() -> str:
-        people.set_consent(
+        changes.set_consent(
             customer=customer,
+            today=today(),
             category=form.cleaned_data["category"],
             allowed=form.cleaned_data["allowed"] == "yes",
             how=form.cleaned_data["how"],

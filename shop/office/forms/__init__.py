@@ -1,0 +1,1 @@
+"""The owner's forms: rules, kinds of part, checks, accounts."""
