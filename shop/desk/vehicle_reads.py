@@ -22,7 +22,7 @@ from vehicles.models import (
     Vehicle,
 )
 
-EVENTS_SHOWN = 12
+EVENTS_SHOWN = 8
 PROOFS_SHOWN = 3
 
 
@@ -118,20 +118,36 @@ def _in_force(model: Any, vehicle: Vehicle) -> list[Any]:
 
 def proofs_of(vehicle: Vehicle) -> list[Verification]:
     """Return the latest proofs, newest first."""
-    return list(Verification.objects.filter(vehicle=vehicle)[:PROOFS_SHOWN])
+    # The basis is long and is compared by its fingerprint only.
+    return list(Verification.objects.filter(vehicle=vehicle).defer("basis")[:PROOFS_SHOWN])
 
 
 def combinations_of(vehicle: Vehicle) -> list[Combination]:
     """Return what this vehicle is towed by or tows, now and before, current ones first."""
-    own = "towed" if vehicle.kind == Vehicle.Kind.TOWED else "motorhome"
-    pairs = Combination.objects.filter(**{own: vehicle}).select_related("motorhome", "towed")
-    return list(pairs.order_by(F("until").desc(nulls_first=True), "-since"))
+    towed = vehicle.kind == Vehicle.Kind.TOWED
+    own, other = ("towed", "motorhome") if towed else ("motorhome", "towed")
+    # Of the other vehicle only its name and plate are shown.
+    names = [f"{other}__{name}" for name in ("make", "model", "year", "plate")]
+    pairs = Combination.objects.filter(**{own: vehicle}).select_related(other)
+    rows = pairs.only("since", "until", "motorhome_id", "towed_id", *names)
+    return list(rows.order_by(F("until").desc(nulls_first=True), "-since"))
 
 
 def open_dues(vehicle: Vehicle) -> list[DueItem]:
     """Return what is due on the vehicle, soonest first."""
     items = DueItem.objects.open().filter(vehicle=vehicle)
-    return list(items.select_related("rule", "fitting__component__kind").order_by("due_on", "id"))
+    rows = items.select_related("rule", "fitting__component__kind").only(
+        "due_on",
+        "reason",
+        "booked_for",
+        "silence",
+        "mails_sent",
+        "vehicle_id",
+        "rule__name",
+        "fitting__component__serial",
+        "fitting__component__kind__name",
+    )
+    return list(rows.order_by("due_on", "id"))
 
 
 def latest_readings(vehicle: Vehicle) -> list[Reading]:
