@@ -170,9 +170,10 @@ def _stock(kinds: dict[str, ComponentKind], today: date, desk: Actor) -> None:
 
 def _book_and_put_off(history: History, today: date, desk: Actor) -> None:
     """One customer has booked a visit, one asked to be reminded later."""
-    for item in DueItem.objects.open().filter(vehicle=history.vehicles["booked"]):
+    said_today = DueItem.objects.to_be_said(today)
+    for item in said_today.filter(vehicle=history.vehicles["booked"]):
         mark_booked(item=item, on=today + timedelta(days=8), today=today, actor=desk)
-    for item in DueItem.objects.open().filter(vehicle=history.vehicles["snoozed"]):
+    for item in said_today.filter(vehicle=history.vehicles["snoozed"]):
         snooze(
             item=item,
             until=today + timedelta(days=21),
