@@ -73,7 +73,9 @@ def main(arguments: Sequence[str]) -> int:
             **{f"TEST_{name.upper()}": value for name, value in there.items()},
         }
         environment.pop("DATABASE_URL", None)
-        cores = ["-n", str(os.cpu_count() or 1)] if not _has_own_workers(passed_on) else []
+        # By group: tests that share something costly name it, and stay with one worker.
+        workers = ["-n", str(os.cpu_count() or 1), "--dist", "loadgroup"]
+        cores = workers if not _has_own_workers(passed_on) else []
         _round(total, "on SQLite", [*cores, "-m", "not alone"], passed_on, environment)
         _round(total, "in processes of their own", ["-m", "alone"], passed_on, environment)
         if "PostgreSQL" in there:
