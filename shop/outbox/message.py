@@ -52,6 +52,8 @@ def one_line(text: str) -> str:
 
     A name typed as "Ann<line break>Bcc: someone" becomes one harmless line, never a header.
     """
+    if text.isprintable() and "  " not in text:
+        return text.strip()
     return _BREAKS.sub(" ", text).strip()
 
 

@@ -3,9 +3,11 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
+from shop.outbox.bulk import insert_rows
 from shop.outbox.message import mail_address, new_message_id, one_line
 from shop.outbox.models import OutgoingMail, Suppression
 from vehicles.records import Actor, record_event
@@ -44,59 +46,42 @@ def queue_mail(letter: Letter) -> OutgoingMail:
     Call it inside the transaction of the change that the message tells of: a rollback takes the
     message along. Raises `NotAnAddressError` where the address could not be sent to.
     """
-    row = _row(letter)
+    columns = _columns(letter)
+    key = columns.pop("key")
     with transaction.atomic():
-        mail, _ = OutgoingMail.objects.get_or_create(
-            key=row.key,
-            defaults={name: getattr(row, name) for name in _WRITTEN if name != "key"},
-        )
+        mail, _ = OutgoingMail.objects.get_or_create(key=key, defaults=columns)
     return mail
 
 
-def queue_mails(letters: Sequence[Letter]) -> list[OutgoingMail]:
-    """Queue many messages at once, all or none, and return their rows in the same order.
+def queue_mails(letters: Sequence[Letter]) -> list[int]:
+    """Queue many messages at once, all or none; return the numbers of their rows, in order.
 
     Raises IntegrityError where a key is taken, `NotAnAddressError` where an address is none.
     """
+    keys = [letter.key for letter in letters]
     with transaction.atomic():
-        return OutgoingMail.objects.bulk_create([_row(letter) for letter in letters])
+        insert_rows(OutgoingMail, [_columns(letter) for letter in letters])
+        numbers = dict(OutgoingMail.objects.filter(key__in=keys).values_list("key", "pk"))
+    return [numbers[key] for key in keys]
 
 
-_WRITTEN = (
-    "key",
-    "kind",
-    "category",
-    "customer_id",
-    "to_address",
-    "to_name",
-    "subject",
-    "text",
-    "html",
-    "headers",
-    "message_id",
-    "after_crash",
-    "not_before",
-    "send_before",
-)
-
-
-def _row(letter: Letter) -> OutgoingMail:
-    return OutgoingMail(
-        key=letter.key,
-        kind=letter.kind,
-        category=letter.category,
-        customer_id=letter.customer_id,
-        to_address=mail_address(letter.to_address),
-        to_name=one_line(letter.to_name)[:150],
-        subject=one_line(letter.subject)[:300],
-        text=letter.text,
-        html=letter.html,
-        headers={name: one_line(value) for name, value in letter.headers.items()},
-        message_id=new_message_id(),
-        after_crash=letter.after_crash,
-        not_before=letter.not_before,
-        send_before=letter.send_before,
-    )
+def _columns(letter: Letter) -> dict[str, Any]:
+    return {
+        "key": letter.key,
+        "kind": letter.kind,
+        "category": letter.category,
+        "customer_id": letter.customer_id,
+        "to_address": mail_address(letter.to_address),
+        "to_name": one_line(letter.to_name)[:150],
+        "subject": one_line(letter.subject)[:300],
+        "text": letter.text,
+        "html": letter.html,
+        "headers": {name: one_line(value) for name, value in letter.headers.items()},
+        "message_id": new_message_id(),
+        "after_crash": letter.after_crash,
+        "not_before": letter.not_before,
+        "send_before": letter.send_before,
+    }
 
 
 def rewrite_mail(mail: OutgoingMail, *, subject: str, text: str, html: str) -> None:

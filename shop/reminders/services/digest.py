@@ -12,8 +12,6 @@ from django.utils.translation import get_supported_language_variant, gettext, ov
 from shop.outbox.message import one_line
 from shop.people.models import Category
 
-from .tokens import stop_url
-
 SUBJECT_BELOW = 60
 
 
@@ -42,6 +40,7 @@ class Digest:
     called: str
     language: str
     address: str
+    stop_url: str
     category: str
     day: date
     items: Sequence[ItemWords]
@@ -78,9 +77,7 @@ def write_digest(digest: Digest) -> Written:
             "postal_address": settings.SHOP_POSTAL_ADDRESS,
             "phone": settings.SHOP_PHONE,
             "email": settings.SHOP_EMAIL,
-            "stop_url": stop_url(
-                customer_id=digest.customer_id, category=digest.category, address=digest.address
-            ),
+            "stop_url": digest.stop_url,
         }
         return Written(
             subject=subject_of(vehicles, safety=digest.category == Category.SAFETY),
@@ -132,7 +129,7 @@ def _by_vehicle(items: Sequence[ItemWords]) -> list[VehicleWords]:
     return [VehicleWords(rows[0].vehicle, rows[0].plate, rows) for rows in groups.values()]
 
 
-def digest_headers(*, customer_id: int, category: str, address: str) -> dict[str, str]:
+def digest_headers(digest: Digest) -> dict[str, str]:
     """Return the headers that tell programs what this message is and how to stop it.
 
     RFC 3834 (made by a machine), RFC 2919 (which list), RFC 2369 and RFC 8058 (the way out by one
@@ -140,15 +137,15 @@ def digest_headers(*, customer_id: int, category: str, address: str) -> dict[str
     """
     headers = {
         "Auto-Submitted": "auto-generated",
-        "List-Id": _list_id(category),
+        "List-Id": _list_id(digest.category),
         "Reply-To": settings.SHOP_EMAIL,
     }
-    if category == Category.SAFETY:
+    if digest.category == Category.SAFETY:
         return headers
-    url = stop_url(customer_id=customer_id, category=category, address=address)
-    told = quote(f"Stop {Category(category).label} for {address}")
-    headers["List-Unsubscribe"] = f"<{url}>, <mailto:{settings.SHOP_EMAIL}?subject={told}>"
-    if url.startswith("https://"):
+    told = quote(f"Stop {Category(digest.category).label} for {digest.address}")
+    mailto = f"mailto:{settings.SHOP_EMAIL}?subject={told}"
+    headers["List-Unsubscribe"] = f"<{digest.stop_url}>, <{mailto}>"
+    if digest.stop_url.startswith("https://"):
         headers["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     return headers
 

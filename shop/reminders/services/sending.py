@@ -7,13 +7,14 @@ from typing import Any
 from installs.domain.intervals import in_words
 from shop.clock import shop_date
 from shop.outbox.services import DeliveryReport, deliver_waiting, rewrite_mail
-from shop.people.models import Category, Ownership
+from shop.people.models import Ownership
 from shop.reminders.models import DueItem, Heartbeat, Reminder
 
 from .digest import Digest, write_digest
 from .hours import sending_time
 from .reach import Reach, reach_of
 from .tick import words_of
+from .tokens import stop_url
 
 State = DueItem.State
 NOTHING_LEFT = "Not sent: nothing in it is due any more."
@@ -114,7 +115,10 @@ def _bring_up_to_date(mail: Any, reach: Reach, kept: Sequence[Reminder]) -> None
             called=reach.called,
             language=reach.language,
             address=mail.to_address,
-            category=Category(mail.category),
+            stop_url=stop_url(
+                customer_id=reach.id, category=mail.category, address=mail.to_address
+            ),
+            category=mail.category,
             day=kept[0].on,
             items=[words_of(_row(entry.item), entry.item.rule) for entry in kept],
         )

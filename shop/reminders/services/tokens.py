@@ -6,6 +6,7 @@ work as long as the message lies in somebody's inbox.
 """
 
 from dataclasses import dataclass
+from functools import cache
 from hashlib import sha256
 
 from django.conf import settings
@@ -49,4 +50,10 @@ def read_stop_token(token: str) -> StopToken | None:
 def stop_url(*, customer_id: int, category: str, address: str) -> str:
     """Return the absolute link of the page where this category can be stopped."""
     token = stop_token(customer_id=customer_id, category=category, address=address)
-    return settings.SHOP_URL + reverse("stop", args=[token])
+    return settings.SHOP_URL + _path().replace("TOKEN", token)
+
+
+@cache
+def _path() -> str:
+    """Return the path of the page, worked out once: a tick writes thousands of links."""
+    return reverse("stop", args=["TOKEN"])

@@ -33,6 +33,7 @@ DIGEST = Digest(
     called="",
     language="en",
     address="wren@mail.example",
+    stop_url="https://shop.example/stop/token/",
     category="service",
     day=date(2026, 2, 1),
     items=[ITEM],
@@ -113,13 +114,12 @@ def test_the_subject_is_short_and_names_vehicle_and_shop(settings, shop, names, 
 
 
 def test_without_https_no_one_click_is_promised(settings):
-    settings.SHOP_URL = "http://localhost:8000"
-    headers = digest_headers(customer_id=7, category="service", address="w@mail.example")
+    headers = digest_headers(replace(DIGEST, stop_url="http://localhost:8000/stop/token/"))
     assert "List-Unsubscribe-Post" not in headers
     assert headers["List-Unsubscribe"].startswith("<http://localhost:8000/stop/")
 
 
 def test_a_shop_name_beyond_ascii_leaves_only_the_number_of_the_list(settings):
     settings.SHOP_NAME = "Köhler Tow"
-    headers = digest_headers(customer_id=7, category="service", address="w@mail.example")
+    headers = digest_headers(DIGEST)
     assert headers["List-Id"] == "<service.quillcreek.example>"

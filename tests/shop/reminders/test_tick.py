@@ -166,6 +166,20 @@ def test_a_vehicle_that_was_sold_without_a_word_gets_no_mail():
     )
 
 
+def test_of_two_vehicles_only_the_one_still_owned_is_told():
+    RuleFactory()
+    case = a_case()
+    second = OwnershipFactory(customer=case.customer).vehicle
+    FittingFactory(vehicle=second)
+    case.refresh(DAY)
+    type(case)(case.customer, second, case.fitting).refresh(DAY)
+    Ownership.objects.filter(vehicle=case.vehicle).update(until=DAY)
+    report = tick()
+    assert (report.said, report.silent) == (1, 1)
+    assert Reminder.objects.get().item.vehicle == second
+    assert case.item.contact_on is None
+
+
 def test_an_address_that_broke_without_a_word_gets_no_mail():
     RuleFactory()
     case = a_case()
