@@ -153,7 +153,9 @@ class _Tick:
         else who has something due lies in it.
         """
         due = DueItem.objects.to_be_said(self.today).filter(
-            state=DueItem.State.OPEN, customer__range=(customer_ids[0], customer_ids[-1])
+            state=DueItem.State.OPEN,
+            customer__gte=customer_ids[0],
+            customer__lte=customer_ids[-1],
         )
         # Should nobody have told us that the vehicle was sold.
         owned = Exists(
