@@ -102,6 +102,8 @@ def _gate(
         gate = _by_flag(point, name, state.pedal, "brake pedal", "pressed", "at rest")
     elif closed_when == "reverse":
         gate = _by_flag(point, name, state.reverse_gear, "reverse gear", "in", "not in")
+    elif closed_when == "pin":
+        gate = _by_flag(point, name, state.pin_pulled, "breakaway pin", "pulled", "in place")
     elif closed_when == "lamp_switch":
         gate = _by_lamp_switch(state, point, name)
     elif closed_when != "always":

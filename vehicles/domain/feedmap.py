@@ -134,7 +134,8 @@ class Relay(Plain):
 class Switch(Plain):
     """A switch between ``feed`` and its point. A ground-side switch has a ground as its feed.
 
-    ``closed_when``: ``always``, ``pedal``, ``lamp_switch``, ``reverse`` or ``unknown``;
+    ``closed_when``: ``always``, ``pedal``, ``lamp_switch``, ``reverse``, ``pin`` (closes when the
+    breakaway pin is pulled) or ``unknown``;
     ``conditions`` are further texts of which every one must hold.
     """
 

@@ -63,6 +63,24 @@ def test_no_cure_lies_on_a_dead_an_assumed_or_a_too_small_feed():
     assert not [cure for cure in bigger if cure.feed in ("fuse:F21", "fuse:F34")]
 
 
+def test_what_others_draw_counts_and_its_own_draw_does_not():
+    """A cooler's 8 A fill F21; the unit's own 10 A do not stand in its way on F27."""
+    fuses = [{**FUSES[1]}, {**FUSES[2], "rating_a": 12}]
+    document = sheet(
+        fuses=fuses,
+        outlets=[{"id": "small", "feed": "fuse:F27", "rating_a": 5}],
+        ports={
+            "unit": ({"peak_a": 10}, {"feed": "outlet:small"}),
+            "cooler": ({"peak_a": 8}, {"feed": "fuse:F21"}),
+        },
+    )
+    (finding,) = [f for f in judge(parse_sheet(document)).of("UNIT") if f.blocking]
+    assert finding.code == "fuse_overloaded"
+    feeds = {cure.feed for cure in finding.cures if not cure.feed.endswith("@supply")}
+    assert "fuse:F27" in feeds
+    assert "fuse:F21" not in feeds
+
+
 def test_the_supply_side_of_a_pulled_fuse_is_the_smallest_change():
     found = cures({"peak_a": 1}, {"feed": "fuse:F08"})
     assert found[0].title == "Move its tap to F08's supply side"

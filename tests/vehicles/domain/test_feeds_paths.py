@@ -121,6 +121,13 @@ def test_lamps_left_on_auto_are_never_plainly_off(position, answer):
     assert paths(CAR, state(lamp_switch=position)).point("switch:lamps").value == answer
 
 
+def test_a_breakaway_switch_closes_when_its_pin_is_out():
+    pin = [{"id": "pin", "feed": "terminal:30", "closed_when": "pin"}]
+    car = feed_map(switches=pin)
+    values = {n: paths(car, n).point("switch:pin").value for n in ("drive", "tow", "breakaway")}
+    assert values == {"drive": "OFF", "tow": "OFF", "breakaway": "ON"}
+
+
 def test_reverse_gear_is_out_once_a_gear_step_is_done():
     assert paths(CAR, drive_state()).point("switch:reverse").value == "CONDITIONAL"
     walk = paths(CAR, "tow", step(1, "key", value="off"), step(2, "gear", value="N"))
