@@ -5,7 +5,7 @@ stored look-up text. What is found only by taking O for 0 or I for 1, or letters
 their keys, is kept apart and offered as look-alike.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -73,33 +73,58 @@ def find(query: str, user: object) -> Found:
         return Found()
     plain, alike = [], []
     for sort in (_Customers(), _Vehicles(), _Parts()):
-        found, more = _rows(sort.rows(user), asked, plain_only=True)
-        plain.append(Group(sort.name, tuple(sort.hits(found, asked, query)), more))
-        if any(token.others for token in asked):
-            others, more = _rows(sort.rows(user), asked, plain_only=False)
-            known = {row.pk for row in found}
-            new = [row for row in others if row.pk not in known]
-            hits = tuple(sort.hits(new, asked, query, look_alike=True))
-            alike.append(Group(sort.name, hits, more and bool(new)))
+        named, resembling = _matches(sort.rows(user), asked)
+        rows = _first(sort.rows(user), named)
+        hits = tuple(sort.hits(rows, asked, query))
+        plain.append(Group(sort.name, hits, len(named) > SHOWN))
+        rows = _first(sort.rows(user), resembling)
+        hits = tuple(sort.hits(rows, asked, query, look_alike=True))
+        alike.append(Group(sort.name, hits, len(resembling) > SHOWN))
     return Found(
         tuple(group for group in plain if group.hits), tuple(group for group in alike if group.hits)
     )
 
 
-def _rows(
-    rows: "QuerySet[Any]", asked: Sequence[Token], *, plain_only: bool
-) -> tuple[list[Any], bool]:
-    """Return the first rows that hold every piece, and whether there are more."""
+def _matches(rows: "QuerySet[Any]", asked: Sequence[Token]) -> tuple[list[int], list[int]]:
+    """Return the ids of rows that hold every piece, and of those that only resemble it.
+
+    The look-up texts are walked once for both. Only where so many rows resemble it that they
+    could hide the others, those are asked for by themselves: then the walk is short.
+    """
+    found = _looked_up(rows, asked, lambda token: token.forms)
+    named = [pk for pk, text in found if _is_named(text, asked)]
+    if len(found) == LOOKED_AT and len(named) <= SHOWN:
+        found_plain = _looked_up(rows, asked, lambda token: (token.plain,))
+        named = [pk for pk, text in found_plain if _is_named(text, asked)]
+    known = set(named)
+    return named, [pk for pk, _ in found if pk not in known]
+
+
+def _is_named(text: str, asked: Sequence[Token]) -> bool:
+    """Tell whether every piece occurs as it is written, not only in a look-alike stored beside."""
+    pieces = text.split()
+    stand_ins = {look_alike_of(piece) for piece in pieces if look_alike_of(piece) != piece}
+    own = " ".join(piece for piece in pieces if piece not in stand_ins)
+    return all(token.plain in own for token in asked)
+
+
+def _looked_up(
+    rows: "QuerySet[Any]", asked: Sequence[Token], forms: Callable[[Token], Sequence[str]]
+) -> list[tuple[int, str]]:
     wanted = Q()
     for token in asked:
-        forms = (token.plain,) if plain_only else token.forms
         either = Q()
-        for form in forms:
+        for form in forms(token):
             either |= Q(lookup__contains=form)
         wanted &= either
-    ids = rows.order_by().filter(wanted).values("pk")[:LOOKED_AT]
-    found = list(rows.filter(pk__in=list(ids.values_list("pk", flat=True)))[: SHOWN + 1])
-    return found[:SHOWN], len(found) > SHOWN
+    # Without an order: it would walk another index, row by row.
+    plain = rows.order_by().select_related(None).prefetch_related(None)
+    return list(plain.filter(wanted).values_list("pk", "lookup")[:LOOKED_AT])
+
+
+def _first(rows: "QuerySet[Any]", ids: Sequence[int]) -> list[Any]:
+    """Return the first of these rows in the order of their list."""
+    return list(rows.filter(pk__in=ids)[:SHOWN]) if ids else []
 
 
 # What a value is called, how it is shown, and another spelling in which it may be asked for.
