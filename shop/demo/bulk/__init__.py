@@ -1,0 +1,1 @@
+"""The parts of the generator for the benches; see shop/demo/generator.py."""
