@@ -22,34 +22,32 @@ class _Reader(HTMLParser):
         self._area: str | None = None
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        told = dict(attrs)
-        name, value = told.get("name") or "", told.get("value") or ""
+        told = {key: value or "" for key, value in attrs}
         if tag == "main":
             self._in_main = True
         elif tag == "template":
             self._templates += 1
         elif tag == "form" and self._in_main:
             self._in_form = told.get("method") == "post"
-        elif not self._in_form or self._templates:
-            return
-        elif tag == "input":
-            kind = told.get("type", "text")
-            if kind in ("checkbox", "radio"):
-                if "checked" in told:
-                    self._send(name, told.get("value") or "on")
-            else:
-                self._send(name, value)
+        elif self._in_form and not self._templates:
+            self._control(tag, told)
+
+    def _control(self, tag: str, told: dict[str, str]) -> None:
+        if tag == "input":
+            ticks = told.get("type") in ("checkbox", "radio")
+            if not ticks or "checked" in told:
+                self._send(told.get("name", ""), told.get("value", "on" if ticks else ""))
         elif tag == "select":
-            self._select, self._first, self._chosen = name, None, False
+            self._select, self._first, self._chosen = told["name"], None, False
         elif tag == "option" and self._select is not None:
             if self._first is None:
-                self._first = value
+                self._first = told.get("value", "")
             if "selected" in told:
                 self._chosen = True
-                self._send(self._select, value)
+                self._send(self._select, told.get("value", ""))
         elif tag == "textarea":
-            self._area = name
-            self._send(name, "")
+            self._area = told["name"]
+            self._send(self._area, "")
 
     def handle_endtag(self, tag: str) -> None:
         if tag == "template":

@@ -69,11 +69,21 @@ def in_words(field: Any, value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, list | tuple):
         return "; ".join(map(str, value)) or NOTHING
-    if isinstance(field, forms.ChoiceField):
-        chosen = getattr(value, "pk", value)
-        labels = {str(getattr(key, "value", key)): str(label) for key, label in field.choices}
-        return labels.get(str(chosen or ""), str(chosen or "")) or NOTHING
+    if isinstance(field.widget, forms.Select):
+        return _label(field.widget.choices, str(getattr(value, "pk", value) or "")) or NOTHING
     return str(field.prepare_value(value) or "") or NOTHING
+
+
+def _label(choices: Any, chosen: str) -> str:
+    """Return the label of what is chosen, also from a list in groups; itself where it has none."""
+    for key, label in choices:
+        if isinstance(label, list | tuple):
+            found = _label(label, chosen)
+            if found != chosen:
+                return found
+        elif str(getattr(key, "value", key)) == chosen:
+            return str(label)
+    return chosen
 
 
 def _row_in_words(fields: Mapping[str, forms.Field], row: Mapping[str, Any]) -> str:

@@ -1,6 +1,6 @@
 """Fields that read what people in this trade type: numbers, quantities with a unit, days."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -196,8 +196,3 @@ def chosen(
     """Return choices for a list from which nothing is chosen beforehand."""
     rest = [(value, label) for value, label in choices if value != ""]
     return [first, *rest] if first else rest
-
-
-def known_fields(form: forms.BaseForm, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return those of `values` that the form has a field for."""
-    return {name: value for name, value in values.items() if name in form.fields}

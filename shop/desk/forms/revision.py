@@ -12,8 +12,9 @@ from .base import RecordForm
 class RevisionForm(RecordForm):
     """A document's next revision.
 
-    `based_on` is the number of the revision that the page started from, `looked` the mark of the
-    content whose consequences were shown. A revision is written only where both are as they
+    `based_on` is the id of the revision that the page started from (numbers alone would not tell a
+    vehicle's first from its range's first), `looked` the mark of the content whose consequences
+    were shown. A revision is written only where both are as they
     should be, so nobody writes one without having seen whom it concerns.
     """
 
@@ -27,7 +28,7 @@ class RevisionForm(RecordForm):
 
     def __init__(self, *args: Any, current: Any, **kwargs: Any) -> None:
         self.current = current
-        first = {"based_on": getattr(current, "number", 0), **(kwargs.pop("initial", None) or {})}
+        first = {"based_on": getattr(current, "pk", 0), **(kwargs.pop("initial", None) or {})}
         super().__init__(*args, initial=first, **kwargs)
 
     @property
@@ -55,17 +56,17 @@ class RevisionForm(RecordForm):
     def overtaken(self) -> bool:
         """Tell whether somebody wrote a revision since the page was opened; say so once.
 
-        The number is brought up to date, so that sending the form again is the choice to put
+        `based_on` is brought up to date, so that sending the form again is the choice to put
         one's own in place of the other one.
         """
-        number = getattr(self.current, "number", 0)
-        if (self.cleaned_data["based_on"] or 0) == number:
+        stands = getattr(self.current, "pk", 0)
+        if (self.cleaned_data["based_on"] or 0) == stands:
             return False
         self.data = self.data.copy()
-        self.data["based_on"], self.data["looked"] = str(number), ""
+        self.data["based_on"], self.data["looked"] = str(stands), ""
         self.add_error(
             None,
-            f"{self.current.written_by} wrote revision {number} while you had this page open. "
+            f"{self.current.written_by} wrote revision {self.current.number} while you had this page open. "
             "It is shown above yours: save yours as the next one, or start over from theirs.",
         )
         return True

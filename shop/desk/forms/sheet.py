@@ -2,6 +2,7 @@
 
 import json
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 
@@ -9,9 +10,14 @@ LARGEST_BYTES = 1_000_000
 TOO_LARGE = "This file is larger than any vehicle sheet: at most 1 MB."
 
 
-class SheetForm(forms.Form):
-    """`cleaned_data["document"]` holds the parsed JSON."""
+def _mark() -> str:
+    return uuid4().hex
 
+
+class SheetForm(forms.Form):
+    """`cleaned_data["document"]` holds the parsed JSON; `once` tells a form sent twice."""
+
+    once = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput, initial=_mark)
     file = forms.FileField(
         label="Vehicle sheet", help_text="A JSON file, as the page of a vehicle gives it."
     )

@@ -134,11 +134,20 @@ class VehicleForm(RecordForm):
         kept = {}
         for name in MASSES:
             quantity = values.get(name)
-            if quantity is not None:
-                values[name] = quantity.canonical.quantize(HUNDREDTH)
+            if quantity is None:
+                continue
+            values[name] = quantity.canonical.quantize(HUNDREDTH)
+            if not self._stood_plainly(name, values[name]):
                 kept[name] = as_typed(quantity)
         values["vin"] = clean_vin(values["vin"])
         return {**values, "as_typed": kept}
+
+    def _stood_plainly(self, name: str, value: Decimal) -> bool:
+        """Tell whether this mass is as before and nobody ever typed it (an import did)."""
+        record = self.record
+        if not isinstance(record, Vehicle) or name in record.as_typed:
+            return False
+        return bool(getattr(record, name) == value)
 
     def notes(self) -> list[str]:
         """Return what is odd and does not block."""
