@@ -13,6 +13,7 @@ from shop.clock import today as shop_today
 from shop.desk.access import keepers, staff
 from shop.desk.actor import actor_of
 from shop.desk.forms.sheet import SheetForm
+from shop.desk.once import only_once
 from shop.people.models import Customer
 from shop.sheets import load_sheet, sheet_of
 from vehicles.models import Vehicle
@@ -38,19 +39,9 @@ def sheet_import(request: HttpRequest) -> HttpResponse:
     faults: list[dict[str, str]] = []
     if request.method == "POST" and form.is_valid():
         try:
-            vehicle = load_sheet(
-                form.cleaned_data["document"],
-                actor=actor_of(request),
-                today=shop_today(),
-                customer=customer,
-                since=form.cleaned_data["since"],
-                why="taken in from a vehicle sheet",
-            )
+            return HttpResponseRedirect(only_once(request, lambda: _taken_in(request, form)))
         except SheetFaults as error:
             faults = [{"place": f.place or "/", "sentence": f.sentence} for f in error.faults]
-        else:
-            messages.success(request, f"{vehicle} was taken in from its sheet.")
-            return HttpResponseRedirect(reverse("desk:vehicle", args=[vehicle.pk]))
     context = {
         "form": form,
         "faults": faults,
@@ -58,6 +49,20 @@ def sheet_import(request: HttpRequest) -> HttpResponse:
         "crumbs": [{"label": "Vehicles", "url": reverse("desk:vehicles")}],
     }
     return render(request, "desk/sheet_import.html", context, status=422 if faults else 200)
+
+
+def _taken_in(request: HttpRequest, form: SheetForm) -> str:
+    """Load the sheet of a valid form; return the address of its vehicle."""
+    vehicle = load_sheet(
+        form.cleaned_data["document"],
+        actor=actor_of(request),
+        today=shop_today(),
+        customer=_customer(request),
+        since=form.cleaned_data["since"],
+        why="taken in from a vehicle sheet",
+    )
+    messages.success(request, f"{vehicle} was taken in from its sheet.")
+    return reverse("desk:vehicle", args=[vehicle.pk])
 
 
 def _customer(request: HttpRequest) -> Customer | None:

@@ -91,7 +91,7 @@ def test_pulled_and_tapped_fuses_are_marked_in_the_box(desk: Client) -> None:
     html = page_of(desk, a_crestline())
     cells = {
         words_of(cell).split()[0]: cell
-        for cell in re.findall(r"<td class=.*?</td>", html, re.S)
+        for cell in re.findall(r"<td class=.*?</td>", html, re.DOTALL)
         if "<b>" in cell
     }
     assert "PULL" in cells["F08"]
