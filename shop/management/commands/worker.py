@@ -60,6 +60,7 @@ class Command(BaseCommand):
         stop = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, lambda *_: stop.set())
+        log.info("The worker is at work.")
         while not stop.is_set():
             run_due(chores, stop)
             if once:

@@ -5,7 +5,6 @@ import signal
 import subprocess
 import sys
 import threading
-import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -73,10 +72,11 @@ def test_a_signal_ends_the_real_worker_cleanly(tmp_path: Path, number: signal.Si
     worker = subprocess.Popen(
         [*manage, "worker"], cwd=ROOT, env=environment, stderr=subprocess.PIPE, text=True
     )
-    time.sleep(4)
+    first = worker.stderr.readline()
 
     worker.send_signal(number)
 
-    _, said = worker.communicate(timeout=15)
+    _, said = worker.communicate(timeout=60)
+    assert "The worker is at work." in first
     assert worker.returncode == 0, said
     assert "Traceback" not in said
