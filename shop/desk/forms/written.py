@@ -58,7 +58,8 @@ def read_point(text: str, names: Names) -> str:
     found = [
         f"{kind}:{name}{side}"
         for kind in ([sort] if sort else SORTS)
-        for name in names.get(kind, ())
+        # A name that is there twice is told by the map's check; here it is still one name.
+        for name in dict.fromkeys(names.get(kind, ()))
         for side in [_side(words, name)]
         if side is not None
     ]
