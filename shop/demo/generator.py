@@ -248,7 +248,9 @@ class _Maker:
         rows = [row for several in fitted.values() for row in several]
         save(Component, (row.component for row in rows))
         for row in rows:
-            row.component_id = row.component.pk
+            # Told again now that the component has its number; by the number alone it would be
+            # fetched anew each time.
+            row.component = row.component
         save(Fitting, rows)
         return fitted
 
