@@ -66,7 +66,8 @@ class RevisionForm(RecordForm):
         self.data["based_on"], self.data["looked"] = str(stands), ""
         self.add_error(
             None,
-            f"{self.current.written_by} wrote revision {self.current.number} while you had this page open. "
-            "It is shown above yours: save yours as the next one, or start over from theirs.",
+            f"{self.current.written_by} wrote revision {self.current.number} while you had this "
+            "page open. It is shown above yours: save yours as the next one, or start over "
+            "from theirs.",
         )
         return True

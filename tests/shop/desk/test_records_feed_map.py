@@ -152,7 +152,7 @@ def test_a_new_fuse_is_assumed_until_somebody_measured(desk: Client) -> None:
     [
         ({"fuses-0-feed": "F99"}, 'Fuse 1, Fed from: "F99" does not fit: a point is written'),
         ({"fuses-0-feed": "fuse F99"}, "“fuse:F99” is not on the feed map. It has these fuses"),
-        ({"fuses-1-id": "F08"}, "Fuse 2, Label: “F08” is already used"),
+        ({"fuses-2-id": "F08"}, "Fuse 3, Label: “F08” is already used"),
         ({"fuses-1-id": "", "fuses-1-rating_a": "5"}, "Give it the name that stands on the lid"),
         ({"fuses-0-rating_a": "ten"}, "“ten” is not a number"),
         ({"fuses-0-row": "1.5"}, "Row: 1.5 must be a whole number"),

@@ -43,9 +43,19 @@ def whose_of(request: HttpRequest, whose: str, pk: int) -> ModelRange | Vehicle:
     return towed_of(request, pk)
 
 
-def whose_key(owner: ModelRange | Vehicle) -> str:
-    """Return the name under which the services take a range or a vehicle."""
-    return "vehicle" if isinstance(owner, Vehicle) else "model_range"
+def named(owner: ModelRange | Vehicle) -> dict[str, Any]:
+    """Return the owner under the name by which services and tables take it."""
+    return {"vehicle": owner} if isinstance(owner, Vehicle) else {"model_range": owner}
+
+
+def in_force(revisions: Any, owner: ModelRange | Vehicle) -> Any | None:
+    """Return the revision that the owner goes by now: a vehicle may go by its range's.
+
+    `revisions` is the model of the revisions.
+    """
+    if isinstance(owner, Vehicle):
+        return revisions.objects.in_force_for(owner)
+    return revisions.objects.in_force_for_range(owner)
 
 
 def page_of(owner: ModelRange | Vehicle) -> str:

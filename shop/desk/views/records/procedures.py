@@ -14,21 +14,20 @@ from shop.desk.present.procedure import shown
 from shop.desk.saving import form_page
 from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.procedure import Procedure
-from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
+from vehicles.models import FeedMapRevision, ProcedureRevision
 
-from .common import crumbs_of, page_of, whose_key, whose_of
-from .revising import goes_by, looked_or_saved
-
-Owner = ModelRange | Vehicle
+from .common import crumbs_of, in_force, named, page_of, whose_of
+from .revising import about, goes_by, looked_or_saved
 
 
 @keepers
 def procedure_revise(request: HttpRequest, whose: str, pk: int) -> HttpResponse:
     """Write the next revision of a range's or a vehicle's tow procedure."""
     owner = whose_of(request, whose, pk)
-    current, own = _current(owner), _own(owner)
+    current, map_row = in_force(ProcedureRevision, owner), in_force(FeedMapRevision, owner)
+    feed_map = FeedMap.from_dict(map_row.content) if map_row else None
     form = ProcedureForm(
-        request.POST or None, today=today(), current=current, feed_map=_feed_map(owner),
+        request.POST or None, today=today(), current=current, feed_map=feed_map,
         me=str(request.user),
     )  # fmt: skip
 
@@ -36,7 +35,7 @@ def procedure_revise(request: HttpRequest, whose: str, pk: int) -> HttpResponse:
         return changes.revise_procedure(
             content=form.content, today=today(), actor=actor_of(request),
             why=form.cleaned_data["why"], note=form.cleaned_data["why"],
-            **{whose_key(owner): owner},
+            **named(owner),
         )  # fmt: skip
 
     def done(revision: ProcedureRevision) -> str:
@@ -48,41 +47,16 @@ def procedure_revise(request: HttpRequest, whose: str, pk: int) -> HttpResponse:
     return answer or form_page(
         request, form, title=f"Tow procedure of {owner}", back=page_of(owner),
         crumbs=crumbs_of(owner), template="desk/records/procedure.html",
-        context={
-            "look": look,
-            "wide": True,
-            "current": current,
-            "stands": shown(Procedure.from_dict(current.content)) if current else None,
-            "inherited": current is not None and current != own,
-            "next": own.number + 1 if own else 1,
-        },
+        context=about(look, current, owner, ProcedureRevision)
+        | {"stands": shown(Procedure.from_dict(current.content)) if current else None},
     )  # fmt: skip
-
-
-def _current(owner: Owner) -> ProcedureRevision | None:
-    """Return what the owner goes by now: a vehicle may go by its range's."""
-    rows = ProcedureRevision.objects
-    if isinstance(owner, Vehicle):
-        return rows.in_force_for(owner)
-    return rows.in_force_for_range(owner)
-
-
-def _own(owner: Owner) -> ProcedureRevision | None:
-    return ProcedureRevision.objects.filter(**{whose_key(owner): owner}).first()
-
-
-def _feed_map(owner: Owner) -> FeedMap | None:
-    rows = FeedMapRevision.objects
-    vehicle = isinstance(owner, Vehicle)
-    current = rows.in_force_for(owner) if vehicle else rows.in_force_for_range(owner)
-    return FeedMap.from_dict(current.content) if current else None
 
 
 @staff
 def procedure_history(request: HttpRequest, whose: str, pk: int) -> HttpResponse:
     """Show every revision, newest first."""
     owner = whose_of(request, whose, pk)
-    rows = ProcedureRevision.objects.filter(**{whose_key(owner): owner})
+    rows = ProcedureRevision.objects.filter(**named(owner))
     revisions = [(row, shown(Procedure.from_dict(row.content))) for row in rows]
     crumbs = [{"label": label, "url": url} for label, url in crumbs_of(owner)]
     return render(

@@ -14,7 +14,7 @@ from shop.desk.once import only_once
 from shop.people.models import Ownership
 from vehicles.models import ModelRange, Vehicle
 
-from .common import telling_raised, told
+from .common import named, telling_raised, told
 
 NAMED = 30
 
@@ -118,3 +118,17 @@ def _write(
 ) -> str:
     with telling_raised(request, ids):
         return done(revise())
+
+
+def about(
+    shown: Look | None, current: Any | None, owner: ModelRange | Vehicle, revisions: Any
+) -> dict[str, Any]:
+    """Return what every page of a revision says: what is in force, and what comes next."""
+    own = revisions.objects.filter(**named(owner)).first()
+    return {
+        "look": shown,
+        "wide": True,
+        "current": current,
+        "inherited": current is not None and current != own,
+        "next": own.number + 1 if own else 1,
+    }
