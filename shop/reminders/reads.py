@@ -16,8 +16,11 @@ _SHOWN = ("rule", "vehicle", "fitting__component__kind", "customer", "reverifica
 
 
 def overdue_by_risk(user: object, today: date) -> "QuerySet[DueItem]":
-    """Open and booked items past their date, the gravest and longest overdue first."""
-    items = DueItem.objects.visible_to(user).overdue(today)
+    """Open and booked items past their date, the gravest and longest overdue first.
+
+    A vehicle that nobody of ours owns any more is left out: there is nobody to ask in.
+    """
+    items = DueItem.objects.visible_to(user).overdue(today).filter(customer__isnull=False)
     return items.select_related(*_SHOWN).order_by("-risk", "due_on", "id")
 
 
@@ -32,8 +35,11 @@ def coming_up(user: object, today: date, until: date) -> "QuerySet[DueItem]":
 
 
 def silences(user: object) -> "QuerySet[DueItem]":
-    """Open items about which no mail will go (any more): `silence` says why, the desk phones."""
-    items = DueItem.objects.visible_to(user).silent()
+    """Open items about which no mail will go (any more): `silence` says why, the desk phones.
+
+    Without an owner there is nobody to phone, so those are left out.
+    """
+    items = DueItem.objects.visible_to(user).silent().filter(customer__isnull=False)
     return items.select_related(*_SHOWN).order_by("due_on", "id")
 
 

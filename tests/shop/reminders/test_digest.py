@@ -75,9 +75,13 @@ def test_nothing_is_fetched_from_anywhere_when_it_is_read():
 def test_overdue_and_safety_are_worded_as_what_they_are():
     late = write_digest(replace(DIGEST, day=date(2026, 4, 1)))
     assert "Was due on 1 March 2026" in late.text
-    changed = replace(ITEM, differences=("F12 is now pulled.", "The key stands at ACC."))
+    changed = replace(
+        ITEM,
+        reason="the tow procedure has a new revision (1 March 2026)",
+        differences=("F12 is now pulled.", "The key stands at ACC."),
+    )
     safety = write_digest(replace(DIGEST, category="safety", items=[changed]))
-    assert "Since 1 March 2026" in safety.text
+    assert "\n  The tow procedure has a new revision (1 March 2026).\n" in safety.text
     assert "What is different:\n  - F12 is now pulled.\n  - The key stands at ACC.\n" in safety.text
     assert "<li>F12 is now pulled.</li>" in safety.html
     assert "cannot be switched off" in safety.text
