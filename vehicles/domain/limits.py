@@ -139,6 +139,7 @@ _BATTERY = (
     _limit("test_charge_share", "charge before a load test, at least", 0.75, "", HANDBOOK),
     _limit("line_rest_volts", "rested battery that needs no question", 12.4, "V",
            "about 75 % charge in the published tables, read"),
+    _limit("line_volts", "charge line at the car while towing, at least", 13.0, "V", NO_SOURCE),
     _limit("storage_months", "stored battery charged again after", 3, "months",
            "a caravan owners' guide, read: a rule of thumb"),
     _limit("pin_out_a", "current with a breakaway pin out", 12, "A",
