@@ -60,7 +60,7 @@ def refresh_due(*, vehicle_ids: Iterable[int], today: date, rule_id: int | None 
     """Work the due items of these vehicles out anew, in a fixed number of queries per 500.
 
     New ones are made, dates move on the same row, what was done or fell away is closed, the owner
-    is the one of today. Safe to repeat: a second call changes nothing. `rule_id` limits it to the
+    is the one of today. A second call changes nothing. `rule_id` limits it to the
     items of one rule.
     """
     for ids in chunks(sorted(set(vehicle_ids)), CHUNK):

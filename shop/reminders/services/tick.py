@@ -82,7 +82,7 @@ class _Batch:
 def run_tick(
     *, now: datetime, today: date, batch: int = 500, render: Render = write_digest
 ) -> TickReport:
-    """Queue the digests of everything whose day of contact has come. Safe to repeat any time.
+    """Queue the digests of everything whose day of contact has come; repeat it at will.
 
     `today` is the shop's local date of `now`. A customer whose message cannot be written is left
     for tomorrow, reported and shown among the silences; the others are not kept waiting.
