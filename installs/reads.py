@@ -114,8 +114,8 @@ def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
         ProcedureRevision, ids, ranges, Procedure.from_dict, {"verdict": NOT_ESTABLISHED}
     )
     fitted: dict[int, list[Fitting]] = {pk: [] for pk in ids}
-    current = Fitting.objects.current().filter(vehicle__in=ids).order_by("id")
-    for fitting in current.select_related("component__kind"):
+    set_up = Fitting.objects.on_sheets().filter(vehicle__in=ids).order_by("id")
+    for fitting in set_up.select_related("component__kind"):
         fitted[fitting.vehicle_id].append(fitting)
     catalogue = list(ComponentKind.objects.exclude(cures=[]))
     kinds = {kind.slug: kind for kind in catalogue}

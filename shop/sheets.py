@@ -242,7 +242,7 @@ def sheet_of(vehicle: Vehicle) -> dict[str, Any]:
     """Return a towed vehicle's sheet as its document, earlier procedures included."""
     maps = FeedMapRevision.objects.in_force_for(vehicle)
     procedure = ProcedureRevision.objects.in_force_for(vehicle)
-    fittings = FittedPart.objects.current().filter(vehicle=vehicle).order_by("id")
+    fittings = FittedPart.objects.on_sheets().filter(vehicle=vehicle).order_by("id")
     fittings = fittings.select_related("component__kind")
     document = sheet_document(
         vehicle,

@@ -1,7 +1,7 @@
 """Kinds of component, single components, and where each is or was fitted."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.db.models.functions import Now
 
 from vehicles.models import Vehicle
@@ -79,6 +79,21 @@ class Component(models.Model):
 class FittingQuerySet(models.QuerySet["Fitting"]):
     def current(self) -> "FittingQuerySet":
         return self.filter(until__isnull=True)
+
+    def on_sheets(self) -> "FittingQuerySet":
+        """What a vehicle is judged with: its current parts, and shared ones set up here before.
+
+        A unit that serves several vehicles in turn is set up on each of them. While it is with
+        another one, its last set-up here is still what this vehicle is proven with.
+        """
+        same_part = Fitting.objects.filter(component=OuterRef("component"))
+        later_here = same_part.filter(vehicle=OuterRef("vehicle"), id__gt=OuterRef("id"))
+        set_up_here = (
+            Q(component__shared=True)
+            & ~Exists(later_here)
+            & Exists(same_part.filter(until__isnull=True))
+        )
+        return self.filter(Q(until__isnull=True) | set_up_here)
 
 
 class Fitting(models.Model):

@@ -235,10 +235,14 @@ def move_component(
     """Move a part to another vehicle. Its history goes along; its feeds and proof do not.
 
     Ports left out start as unknown on the new vehicle: nothing is taken over from the old one.
+    Only a shared part that comes back to a vehicle finds its own last set-up there again.
     """
     if vehicle.pk == fitting.vehicle_id:
         raise ValidationError({"vehicle": "It is on that vehicle already."})
     remove_component(fitting=fitting, until=on, actor=actor, why=why, wiring_left_in=wiring_left_in)
+    before = fitting.component.fittings.filter(vehicle=vehicle).first()
+    if before and fitting.component.shared:
+        place, ports = place or before.place, ports or before.ports
     return fit_component(
         component=fitting.component,
         vehicle=vehicle,

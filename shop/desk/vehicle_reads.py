@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.db.models import F, FilteredRelation, OuterRef, Q, Subquery
+from django.db.models import Exists, F, FilteredRelation, OuterRef, Q, Subquery
 
 from installs.domain.sheet import Sheet
 from installs.models import ComponentKind, Fitting, Reverification, Verification
@@ -80,9 +80,12 @@ def read_towed(vehicle: Any) -> TowedVehicle:
     maps = _in_force(FeedMapRevision, vehicle)
     procedures = _in_force(ProcedureRevision, vehicle)
     fittings = list(
-        Fitting.objects.filter(vehicle=vehicle).select_related("component__kind").order_by("id")
+        Fitting.objects.filter(vehicle=vehicle)
+        .annotate(on_sheet=Exists(Fitting.objects.on_sheets().filter(pk=OuterRef("pk"))))
+        .select_related("component__kind")
+        .order_by("id")
     )
-    current = [fitting for fitting in fittings if fitting.until is None]
+    current = [fitting for fitting in fittings if fitting.on_sheet]
     sheet = Sheet.from_dict(
         sheet_document(
             vehicle,
@@ -102,7 +105,7 @@ def read_towed(vehicle: Any) -> TowedVehicle:
         feed_map=maps[0] if maps else None,
         procedures=procedures,
         fittings=current,
-        earlier_fittings=[fitting for fitting in fittings if fitting.until is not None],
+        earlier_fittings=[fitting for fitting in fittings if not fitting.on_sheet],
         now=judged(sheet),
     )
 

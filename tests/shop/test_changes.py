@@ -310,3 +310,23 @@ def test_the_sheet_that_is_judged_is_the_sheet_that_is_written_out(
     )
     assert sheets_of([vehicle])[vehicle.pk] == parse_sheet(document)
     assert parse_sheet(document).to_dict() == {**document, "kinds": ANY}
+
+
+def test_a_unit_that_two_cars_share_is_set_up_and_proven_on_each(
+    proven: Fitting, ines: Customer
+) -> None:
+    """Families swap one portable unit between two cars; trade reasoning, no report found."""
+    Component.objects.filter(pk=proven.component_id).update(shared=True)
+    proven.component.refresh_from_db()
+    other = own(ines, plate="TWO 2")
+    here = changes.move_component(
+        fitting=proven, vehicle=other, on=TODAY, why="their turn", ports=fed("fuse:F12"), **BY
+    )
+    assert (standing(proven.vehicle), standing(other)) == ("good", "never")
+    prove(here)
+    back = changes.move_component(
+        fitting=here, vehicle=proven.vehicle, on=TODAY, why="back again", **BY
+    )
+    assert back.ports == fed("fuse:F21")
+    assert (standing(proven.vehicle), standing(other)) == ("good", "good")
+    assert not Reverification.objects.open().exists()
