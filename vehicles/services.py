@@ -134,16 +134,6 @@ def add_model_range(*, actor: Actor, why: str = "", **fields: Any) -> ModelRange
     return model_range
 
 
-def effective_feed_map(vehicle: Vehicle) -> FeedMapRevision | None:
-    """Return the feed map in force: the vehicle's own before that of its range."""
-    return FeedMapRevision.objects.in_force_for(vehicle)
-
-
-def effective_procedure(vehicle: Vehicle) -> ProcedureRevision | None:
-    """Return the tow procedure in force: the vehicle's own before that of its range."""
-    return ProcedureRevision.objects.in_force_for(vehicle)
-
-
 @transaction.atomic
 def revise_feed_map(
     *,

@@ -1,7 +1,7 @@
 """Proof: signing it, noticing that it no longer holds, and withdrawing a doubt that fell away."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
@@ -242,7 +242,7 @@ def differences_for_move(old: Sheet, new: Sheet) -> list[str]:
 
 def procedure_basis(sheet: Sheet) -> dict[str, Any]:
     """Return the part of the basis that tells of the procedure alone."""
-    bare = replace(sheet, fittings=())
+    bare = sheet.without_fittings()
     return basis_of(bare, judge(bare))
 
 

@@ -17,17 +17,6 @@ from .domain.names import name_fault
 from .domain.phones import read_phone
 from .models import Consent, ContactPerson, Customer, EmailAddress, Ownership, Phone
 
-CUSTOMER_FIELDS = (
-    "name",
-    "called",
-    "address",
-    "country",
-    "language",
-    "time_zone",
-    "business_use",
-    "note",
-)
-
 
 @dataclass(frozen=True)
 class PersonLine:

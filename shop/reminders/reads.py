@@ -8,7 +8,6 @@ from django.conf import settings
 from django.db.models import Prefetch, QuerySet
 
 from installs.domain.intervals import in_words
-from shop.people.models import Customer
 
 from .models import DueItem, Heartbeat, Reminder
 
@@ -43,11 +42,6 @@ def silences(user: object) -> "QuerySet[DueItem]":
     return items.select_related(*_SHOWN).order_by("due_on", "id")
 
 
-def items_of_vehicle(vehicle_id: int) -> "QuerySet[DueItem]":
-    """All items of a vehicle with what was said about them, open ones first."""
-    return _told(DueItem.objects.filter(vehicle=vehicle_id)).order_by("-closed_on", "due_on", "id")
-
-
 def items_of_customer(customer_id: int) -> "QuerySet[DueItem]":
     """The open items of a customer with what was said about them."""
     return _told(DueItem.objects.open().filter(customer=customer_id)).order_by("due_on", "id")
@@ -72,11 +66,6 @@ def explain_item(item: DueItem) -> list[str]:
     if item.contact_on and item.state == DueItem.State.OPEN:
         told.append(f"Next mail on {in_words(item.contact_on)}.")
     return told
-
-
-def explain_customer(customer: Customer) -> list[tuple[DueItem, list[str]]]:
-    """Return each open item of the customer with its sentences, in three queries in all."""
-    return [(item, explain_item(item)) for item in items_of_customer(customer.pk)]
 
 
 def _said(entry: Reminder) -> str:

@@ -150,8 +150,8 @@ def test_a_vehicles_own_map_goes_before_its_ranges_and_reaches_no_other_vehicle(
     own = services.revise_feed_map(
         content={**FUSES, "fuses": FUSES["fuses"][:1]}, vehicle=corrected, actor=MARA
     )
-    assert services.effective_feed_map(corrected) == own
-    assert services.effective_feed_map(other) == general
+    assert FeedMapRevision.objects.in_force_for(corrected) == own
+    assert FeedMapRevision.objects.in_force_for(other) == general
     assert FeedMapRevision.objects.current().count() == 2
 
 

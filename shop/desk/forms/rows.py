@@ -57,10 +57,6 @@ class RowSet(BaseFormSet):
     def _goes(self, row: Any) -> bool:
         return bool(self.can_delete and self._should_delete_form(row))
 
-    def put_fault(self, row: Any, field: str | None, sentence: str) -> None:
-        """Add a fault to a row after the set was validated."""
-        row.add_error(field if field in row.fields else None, sentence)
-
 
 def row_set(row: type[Row], *, extra: int) -> type[RowSet]:
     """Return the class of a set of `row` with `extra` empty rows for those without a script."""

@@ -20,7 +20,6 @@ LIGHT_KG = 4536
 FIRST_YEAR = 1900
 HUNDREDTH = Decimal("0.01")
 MASSES = ("gvwr_kg", "gcwr_kg", "hitch_rating_kg", "weight_kg")
-TEXTS = ("plate", "make", "model", "colour", "note")
 
 
 def mass(label: str, **kwargs: Any) -> QuantityField:

@@ -12,7 +12,6 @@ from vehicles.models import Event
 # Search text, counters and long documents say nothing to a reader of the log.
 NOT_SHOWN = frozenset({"lookup", "version", "content", "as_typed", "fingerprint", "basis"})
 LONGEST = 120
-RISK = {1: "low risk", 2: "middling risk", 3: "high risk"}
 
 
 def events(rows: Iterable[Event]) -> list[dict[str, Any]]:

@@ -6,13 +6,6 @@ from typing import Any
 from vehicles.domain.units import Kind, shown
 from vehicles.models import FeedMapRevision, Vehicle
 
-VIN_TAIL = 8
-
-
-def vin_tail(vin: str) -> str:
-    """Return the end of a VIN, which is what people read out."""
-    return vin[-VIN_TAIL:]
-
 
 def mass(kg: Decimal | None) -> str:
     """Return a mass in pounds and kilograms, nothing where it is not recorded."""

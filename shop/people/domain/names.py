@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 import unicodedata
 
-from vehicles.domain.normal import fold
-
 LONGEST = 150
 
 # Marks that turn the reading direction of all that follows, so that a name can disguise a line.
@@ -42,11 +40,6 @@ def greeting(name: str, called: str = "") -> str:
     and some people have one word only.
     """
     return " ".join((called.strip() or name).split())
-
-
-def sort_key(name: str) -> tuple[str, str]:
-    """Return a key that sorts names as given, whatever their accents and capitals."""
-    return (fold(" ".join(name.split())), name)
 
 
 def capitals_suggestion(name: str) -> str | None:

@@ -163,8 +163,8 @@ def test_a_booking_can_be_cancelled(case):
 def test_each_message_and_each_silence_is_explained(case, django_assert_num_queries):
     deliver_round(now=NOW)
     with django_assert_num_queries(2):
-        told = reads.explain_customer(case.customer)
-    assert told[0][1] == [
+        told = [reads.explain_item(item) for item in reads.items_of_customer(case.customer.pk)]
+    assert told[0] == [
         "Due on 1 March 2026: 12 months after it was fitted on 1 March 2025.",
         "Mail 1, written on 2 March 2026: sent to wren@mail.example on 2 March 2026 at 10:00.",
         "Next mail on 23 March 2026.",

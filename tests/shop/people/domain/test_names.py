@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.people.domain.names import capitals_suggestion, greeting, name_fault, sort_key
+from shop.people.domain.names import capitals_suggestion, greeting, name_fault
 
 
 @pytest.mark.parametrize("name", ["Teller", "E", "McGuinness", "van der Berg", "李小龍", "O'Dell"])
@@ -21,12 +21,6 @@ def test_any_name_of_one_line_is_taken(name: str) -> None:
 def test_what_they_asked_to_be_called_comes_first() -> None:
     assert greeting("Ana Maria Teller", "Ana Maria") == "Ana Maria"
     assert greeting("Ana  Maria Teller ", " ") == "Ana Maria Teller"
-
-
-def test_single_words_sort_among_the_others_without_a_comma() -> None:
-    names = ["Zed", "teller", "Álvarez Ana", "Teller Ana", "alder"]
-    assert sorted(names, key=sort_key) == ["alder", "Álvarez Ana", "teller", "Teller Ana", "Zed"]
-    assert "," not in sort_key("Teller")[0]
 
 
 @pytest.mark.parametrize(
