@@ -171,18 +171,26 @@ class Frame:
     # -- the solution ------------------------------------------------------------------
 
     def _settle(self) -> None:
-        """Solve; loads left with less than they hold on to become resistances, one round each."""
+        """Solve; a load left with less than it holds on to becomes a resistance, and back.
+
+        Each round decides anew for every load which of the two it is. A load's current never
+        falls while its volts rise, so there is one answer, and the rounds run into it.
+        """
         first = len(self.network.sources) + len(self.network.resistors)
-        while True:
+        siemens, asked = self.siemens, self.draw
+        low = np.zeros(len(asked), dtype=np.bool_)
+        for _ in range(2 * len(self.network.loads) + 2):
             rows = self.solved(self.siemens[None], self.emf[None], self.draw[None])[0]
             if self._hold_v is None:
                 break
-            low = (self.draw > 0) & (self.over(rows) < self._hold_v)
-            if not low.any():
+            before, low = low, (asked > 0) & (self.over(rows) < self._hold_v)
+            if (low == before).all():
                 break
-            self.siemens = np.where(low, self.draw / self._hold_v, self.siemens)
-            self.draw = np.where(low, 0.0, self.draw)
-            self.starved |= {self.network.loads[at - first].name for at in np.flatnonzero(low)}
+            self.siemens = np.where(low, asked / self._hold_v, siemens)
+            self.draw = np.where(low, 0.0, asked)
+        else:
+            raise CircuitError(_UNSETTLED)
+        self.starved = frozenset(self.network.loads[at - first].name for at in np.flatnonzero(low))
         self.rows = rows
         self.amps = self.flowing(rows, self.siemens, self.emf, self.draw)
         self.volts: Mapping[str, float] = dict(
@@ -213,14 +221,18 @@ def _checked(matrix: Floats, right: Floats) -> Floats:
     except np.linalg.LinAlgError:
         raise CircuitError(_UNSOLVED) from None
     # Each row must add up to nothing, measured by the currents that meet in it.
-    met = np.abs(matrix) @ np.abs(found)[..., None]
+    met = np.diagonal(matrix, axis1=1, axis2=2) * np.abs(found).max(axis=1, keepdims=True)
     off = np.abs((matrix @ found[..., None])[..., 0] - right)
-    if not np.isfinite(found).all() or (off > _RESIDUE * (1e-3 + met[..., 0])).any():
+    if not np.isfinite(found).all() or (off > _RESIDUE * (1e-3 + met)).any():
         raise CircuitError(_UNSOLVED)
     solved: Floats = found
     return solved
 
 
+_UNSETTLED = (
+    "The network has no single answer: its loads starve each other in turn. Look for a load that "
+    "hangs between two feeds."
+)
 _UNSOLVED = (
     "The network has no single answer: its resistances differ by more than can be reckoned with. "
     "Look for a resistance that was typed in the wrong unit."

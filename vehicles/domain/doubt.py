@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vehicles.domain.bands import Band
-from vehicles.domain.circuit import HOLD_V, Known, Load, Network, Resistor, Source
+from vehicles.domain.circuit import HOLD_V, Known, Load, Network, Resistor, Solution, Source
 from vehicles.domain.circuit_frame import Floats, Frame
 from vehicles.domain.inputs import InputError
 
@@ -79,18 +79,20 @@ def bounds(
     parts: Sequence[str] = (),
     *,
     hold_v: float | None = HOLD_V,
+    solved: Solution | None = None,
 ) -> Bounds:
     """Bounds of the volts over ``ports`` (name -> plus and minus node) and the amps of ``parts``.
 
     Volts at a load's port never go below 0 here: a load that the worst case would starve is
-    taken to have nothing. Raises InputError for a part that is not in the network, and
+    taken to have nothing. ``solved`` is what ``solve`` made of this very network, where that is
+    at hand. Raises InputError for a part that is not in the network, and
     CircuitError as ``solve`` does.
     """
     columns = {part.name: at for at, part in enumerate(network.parts)}
     for name in parts:
         if name not in columns:
             raise InputError(name, "no part of the network has this name.")
-    frame = Frame(network, hold_v=hold_v)
+    frame = solved.frame if solved is not None else Frame(network, hold_v=hold_v)
     figures = _figures(network, frame)
     ends = [pair if frame.together(*pair) else ("", "") for pair in ports.values()]
     plus, minus = frame.rows_of([p for p, _ in ends]), frame.rows_of([m for _, m in ends])
@@ -171,8 +173,8 @@ class _Reader:
         found: Floats = np.concatenate((over, amps), axis=1)
         return found
 
-    def _moved(self, figures: Sequence[_Figure], *, high: bool) -> Floats:
-        """Solutions (figures, n + 1) with one figure each at its low or high end."""
+    def _moved(self, figures: Sequence[_Figure]) -> tuple[Floats, Floats]:
+        """Solutions (figures, n + 1) with one figure each at its low, and at its high end."""
         frame, columns = self.frame, [figure.column for figure in figures]
         inverse = frame.inverse()
         one, two = frame.plus[columns], frame.minus[columns]
@@ -181,19 +183,19 @@ class _Reader:
         every = np.arange(len(columns))
         itself = push[one, every] - push[two, every]
         over = frame.rows[one] - frame.rows[two]
-        ends = np.array([figure.high if high else figure.low for figure in figures])
-        siemens, emf = frame.siemens[columns], frame.emf[columns]
-        change = np.empty(len(columns))
-        for at, figure in enumerate(figures):
-            if figure.what == "siemens":
-                step = ends[at] - siemens[at]
-                change[at] = step * (emf[at] - over[at]) / (1 + step * itself[at])
-            elif figure.what == "emf":
-                change[at] = siemens[at] * (ends[at] - emf[at])
-            else:
-                change[at] = frame.draw[figure.column] - ends[at]
-        moved: Floats = (frame.rows[:, None] + push * change[None, :]).T
-        return moved
+        siemens, emf, draw = frame.siemens[columns], frame.emf[columns], frame.draw[columns]
+        kinds = np.array([figure.what for figure in figures])
+
+        def moved(ends: Floats) -> Floats:
+            step = np.where(kinds == "siemens", ends - siemens, 0.0)
+            change = step * (emf - over) / (1 + step * itself)
+            change += np.where(kinds == "emf", siemens * (ends - emf), 0.0)
+            change += np.where(kinds == "draw", draw - ends, 0.0)
+            found: Floats = (frame.rows[:, None] + push * change[None, :]).T
+            return found
+
+        lows = np.array([figure.low for figure in figures])
+        return moved(lows), moved(np.array([figure.high for figure in figures]))
 
     def _values(self, figures: Sequence[_Figure], *, high: bool) -> tuple[Floats, Floats, Floats]:
         """Figures (figures, parts): the middle ones, with one figure each at one end."""
@@ -209,23 +211,25 @@ class _Reader:
         """Change of every wanted value (wanted, figures) from a figure's low to its high end."""
         if not figures:
             return np.zeros((len(self.plus) + len(self.chosen), 0))
-        ends = [
-            self.read(self._moved(figures, high=high), *self._values(figures, high=high))
-            for high in (False, True)
-        ]
-        found: Floats = (ends[1] - ends[0]).T
+        low, high = self._moved(figures)
+        change = self.read(high, *self._values(figures, high=True)) - self.read(
+            low, *self._values(figures, high=False)
+        )
+        found: Floats = change.T
         return found
 
     def corners(
         self, figures: Sequence[_Figure], swings: Floats, middle: Floats
     ) -> tuple[Floats, Floats]:
         """The lowest and the highest of every wanted value, all figures at their ends."""
-        if not figures:
+        if not figures or not middle.size:
             return middle.copy(), middle.copy()
         rising = swings > 0
         # Many wanted values ask for the same corner; each is solved once.
         asked = np.concatenate((~rising, rising))
-        corners, which = np.unique(asked, axis=0, return_inverse=True)
+        seen: dict[bytes, int] = {}
+        which = np.array([seen.setdefault(row.tobytes(), len(seen)) for row in asked])
+        corners = np.array([np.frombuffer(row, dtype=np.bool_) for row in seen])
         frame, lows = self.frame, np.array([figure.low for figure in figures])
         highs = np.array([figure.high for figure in figures])
         taken = np.where(corners, highs, lows)
@@ -238,5 +242,4 @@ class _Reader:
         rows = frame.solved(values["siemens"], values["emf"], values["draw"])
         read = self.read(rows, values["siemens"], values["emf"], values["draw"])
         wanted = np.arange(len(middle))
-        which = which.reshape(-1)
         return read[which[: len(middle)], wanted], read[which[len(middle) :], wanted]

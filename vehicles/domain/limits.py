@@ -111,7 +111,8 @@ _CIRCUIT = (
     _limit("body_return_ohm", "body between two grounds", (0.002, 0.01, 0.1), "Ω", ASSUMED),
     _limit("contact_ohm", "one contact, terminal or plug pin", (0.001, 0.003, 0.02), "Ω", ASSUMED),
     _limit("harness_ohm", "wire of the car itself, each leg", (0.005, 0.02, 0.06), "Ω", ASSUMED),
-    _limit("charge_line_ohm", "charge line, there and back", (0.05, 0.2, 0.6), "Ω", ASSUMED),
+    _limit("charge_way_ohm", "charge line, each way", (0.025, 0.1, 0.3), "Ω", ASSUMED),
+    _limit("unlisted_a", "a part without a listed current", (0.0, 2.0, 15.0), "A", ASSUMED),
     _limit("port_wire_ohm", "a fitted part's wire, not recorded", (0.005, 0.05, 0.2), "Ω", ASSUMED),
     _limit("coil_ohm", "coil of a relay", (60, 80, 120), "Ω", NO_SOURCE, memory=True),
     _limit(

@@ -121,6 +121,7 @@ def test_a_dead_port_is_surely_dead() -> None:
     assert bounds(cut, PORT).volts["unit"] == Band(0, 0, 0)
     assert bounds(cut, {"x": ("nowhere", "body")}).volts["x"] == Band(0, 0, 0)
     assert bounds(Network(), PORT).volts["unit"] == Band(0, 0, 0)
+    assert bounds(network, {}).volts == {}
 
 
 def test_an_unknown_part_is_refused() -> None:
