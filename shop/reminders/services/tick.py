@@ -93,10 +93,13 @@ def run_tick(
     refresh_due(vehicle_ids=list(missed), today=today)
     due = due.filter(state=DueItem.State.OPEN)
     due.filter(customer=None).update(contact_on=None, silence=NO_OWNER)
-    customers = list(due.order_by("customer").values_list("customer", flat=True).distinct())
+    # Sorted here and not by the database, which would rather walk an index of all customers.
+    items: dict[int, list[int]] = defaultdict(list)
+    for customer_id, pk in due.order_by().values_list("customer", "pk"):
+        items[customer_id].append(pk)
     tick = _Tick(now, today, render, report)
-    for ids in chunks(customers, batch):
-        tick.say_to(ids)
+    for customers in chunks(sorted(items), batch):
+        tick.say_to([items[customer_id] for customer_id in customers])
     Heartbeat.objects.update_or_create(
         name="due_tick", defaults={"at": now, "said": str(report)[:200]}
     )
@@ -111,24 +114,24 @@ class _Tick:
         self.terms: dict[int, Terms] = {pk: terms_of(rule) for pk, rule in self.rules.items()}
         self.sending_times: dict[str, datetime] = {}
 
-    def say_to(self, customer_ids: Sequence[int]) -> None:
-        """Serve these customers together, or one by one where together is refused."""
-        batch = self.prepare(customer_ids)
+    def say_to(self, items: Sequence[Sequence[int]]) -> None:
+        """Serve the owners of these items together, or one by one where together is refused."""
+        batch = self.prepare([pk for ids in items for pk in ids])
         try:
             self.write(batch)
         except (IntegrityError, _OvertakenError, ValueError) as error:
-            if len(customer_ids) > 1:
-                for customer_id in customer_ids:
-                    self.say_to([customer_id])
+            if len(items) > 1:
+                for ids in items:
+                    self.say_to([ids])
             elif isinstance(error, ValueError):
-                self.leave_for_tomorrow(customer_ids[0], str(error))
+                self.leave_for_tomorrow(items[0], str(error))
             # Otherwise another tick has just served this customer.
 
-    def prepare(self, customer_ids: Sequence[int]) -> _Batch:
+    def prepare(self, ids: Sequence[int]) -> _Batch:
         """Read and render; nothing is locked meanwhile."""
         batch = _Batch()
         groups: dict[tuple[int, str], list[Row]] = defaultdict(list)
-        for row in self.read(customer_ids):
+        for row in self.read(ids):
             if row["owned"]:
                 groups[row["customer_id"], row["category"]].append(row)
             else:
@@ -136,34 +139,26 @@ class _Tick:
         reach = reach_of({customer_id for customer_id, _ in groups})
         taken = keys_taken([self.key(*group) for group in groups])
         for (customer_id, category), mine in groups.items():
-            ids = [row["pk"] for row in mine]
+            told = [row["pk"] for row in mine]
             route = reach[customer_id].route(category)
             if not route.address:
-                batch.silences[route.why] += ids
+                batch.silences[route.why] += told
             elif self.key(customer_id, category) in taken:
-                batch.postponed[NOT_TWICE] += ids
+                batch.postponed[NOT_TWICE] += told
             else:
                 self.draft(batch, reach[customer_id], category, route.address, mine)
         return batch
 
-    def read(self, customer_ids: Sequence[int]) -> list[Row]:
-        """Return what is due for these customers, who come in the order of their numbers.
-
-        Asked for by the range, because thousands of numbers cost more than the rows; nobody
-        else who has something due lies in it.
-        """
-        due = DueItem.objects.to_be_said(self.today).filter(
-            state=DueItem.State.OPEN,
-            customer__gte=customer_ids[0],
-            customer__lte=customer_ids[-1],
-        )
+    def read(self, ids: Sequence[int]) -> list[Row]:
+        """Return those of the items that are still due."""
         # Should nobody have told us that the vehicle was sold.
         owned = Exists(
             Ownership.objects.current().filter(
                 vehicle=OuterRef("vehicle"), customer=OuterRef("customer")
             )
         )
-        return list(due.order_by("customer", "pk").values(*_READ, owned=owned))
+        due = self.still_due(ids).order_by("customer", "pk")
+        return list(due.values(*_READ, owned=owned))
 
     def key(self, customer_id: int, category: str) -> str:
         return f"digest:{customer_id}:{self.today.isoformat()}:{category}"
@@ -276,14 +271,11 @@ class _Tick:
             pk__in=ids, state=DueItem.State.OPEN, **also
         )
 
-    def leave_for_tomorrow(self, customer_id: int, why: str) -> None:
-        due = DueItem.objects.to_be_said(self.today).filter(
-            customer=customer_id, state=DueItem.State.OPEN
-        )
-        ids = list(due.values_list("pk", flat=True))
-        self.report.postponed += self.quieten(ids, f"No mail today: {why}", until=self.tomorrow)
-        self.report.due += len(ids)
-        self.report.failed.append(f"customer {customer_id}: {why}")
+    def leave_for_tomorrow(self, ids: Sequence[int], why: str) -> None:
+        left = self.quieten(ids, f"No mail today: {why}", until=self.tomorrow)
+        self.report.postponed += left
+        self.report.due += left
+        self.report.failed.append(f"items {', '.join(map(str, ids))}: {why}")
 
 
 _READ = (
