@@ -187,14 +187,14 @@ class _Builder:
         answer = self.views.port(self.state, connection)
         plus, minus = f"{user}+", f"{user}-"
         amps, missing = self._amps(user, label, port, connection)
-        unknown = _unknown(label, answer, connection) or missing
+        ohms, known, wrong = self._wire(label, connection)
+        unknown = _unknown(label, answer, connection) or wrong or missing
         self.ports[user] = FedPort(user, label, plus, minus, answer, unknown)
         if answer.value is Value.OFF or not self.wiring.reaches(connection.feed):
             return
         there = self.wiring.ground(connection.ground)
         if there is None:
             return
-        ohms, known = port_wire_ohm(connection, label, self.figures)
         start = connection.feed
         self.starts.append(start)
         if connection.own_fuse_a is not None:
@@ -212,6 +212,13 @@ class _Builder:
         origin = Known.MEASURED if user in self.readings.amps else Known.LISTED
         if amps.high > 0:
             self.loads.append(Load(user, plus, minus, amps=amps, label=label, known=origin))
+
+    def _wire(self, label: str, connection: PortFeed) -> tuple[Band, Known, Unknown | None]:
+        """The port's wire; a record that cannot be costs this port its number, not the vehicle."""
+        try:
+            return *port_wire_ohm(connection, label, self.figures), None
+        except InputError as fault:
+            return self.figures["port_wire_ohm"], Known.ASSUMED, Unknown((f"correct it: {fault}",))
 
     def _amps(
         self, user: str, label: str, port: KindPort, connection: PortFeed

@@ -86,8 +86,9 @@ def numbers_of(
 
     ``views`` are the walks of a judgement already made; ``readings``, ``settings`` and ``draw`` as
     in ``network_of``; ``least_v`` the volts that a live port needs (default: the starting value
-    of ``port_volts``); ``share`` what a lasting load may use of a fuse. Raises InputError for a
-    part whose recorded figures cannot be (a gauge that does not exist), naming it.
+    of ``port_volts``); ``share`` what a lasting load may use of a fuse. A port whose recorded wire
+    cannot be (a gauge that does not exist) is unknown and says what to correct. Raises InputError
+    for settings or readings that cannot be, and CircuitError as ``solve`` does.
     """
     walks = views or Views(sheet.feed_map, states_of(sheet.procedure))
     least = limit("port_volts") if least_v is None else least_v

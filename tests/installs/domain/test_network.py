@@ -279,14 +279,21 @@ def test_without_a_charge_line_breakaway_equals_tow() -> None:
     assert found["breakaway"].fed.state == "breakaway"
 
 
+def test_a_gauge_that_does_not_exist_costs_one_port_its_number() -> None:
+    data = car(connection={"wire": {"awg": 14.5, "length_m": 3}})
+    held = numbers_of(data)["tow"].ports["UNIT.supply"].held
+    assert held.verdict is Verdict.UNKNOWN
+    assert held.measure[0].startswith("correct it: Wire to unit, supply: there is no gauge “14.5”")
+
+
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
         (lambda: tow(car(), draw="most_a"), "Draw: “most_a” is none of"),
         (lambda: network_of(car(), "reverse"), "State: “reverse” is none of"),
         (
-            lambda: tow(car(connection={"wire": {"awg": 14.5, "length_m": 3}})),
-            "Wire to unit, supply: there is no gauge “14.5”",
+            lambda: tow(car(), readings=Readings(ohms={"body": band(0)})),
+            "Resistance of the body: 0 was given; it must be more than 0.",
         ),
     ],
 )
