@@ -56,6 +56,10 @@ def sheet_document(
 
 
 def _fitting(fitting: Fitting) -> dict[str, Any]:
+    """One fitted part. A proof binds the fitting too: taken off and put back is not as proven.
+
+    Only a shared part, which comes and goes by its nature, is bound by its set-up alone.
+    """
     component = fitting.component
     told = {
         "serial": component.serial,
@@ -68,6 +72,7 @@ def _fitting(fitting: Fitting) -> dict[str, Any]:
         "kind": component.kind.slug,
         **{name: text for name, text in told.items() if text},
         "ports": fitting.ports,
+        "about": {} if component.shared else {"fitting": fitting.pk},
     }
 
 

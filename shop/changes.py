@@ -176,7 +176,7 @@ def change_kind(
 ) -> ComponentKind:
     """Change what a kind of part needs and settle every vehicle that carries one."""
     fresh = parts.change_kind(kind=kind, changes=changes, version=version, actor=actor, why=why)
-    carrying = Fitting.objects.current().filter(component__kind=kind)
+    carrying = Fitting.objects.on_sheets().filter(component__kind=kind)
     settle(
         vehicle_ids=carrying.values_list("vehicle", flat=True),
         cause=Cause.KIND,
@@ -200,8 +200,13 @@ def change_component(
     fresh = parts.change_component(
         component=component, changes=changes, version=version, actor=actor, why=why
     )
-    fitted = Fitting.objects.current().filter(component=component)
-    refresh_due(vehicle_ids=fitted.values_list("vehicle", flat=True), today=today)
+    fitted = Fitting.objects.on_sheets().filter(component=component)
+    settle(
+        vehicle_ids=fitted.values_list("vehicle", flat=True),
+        cause=Cause.FITTING,
+        today=today,
+        actor=actor,
+    )
     return fresh
 
 
@@ -246,8 +251,16 @@ def move_component(
     *, fitting: Fitting, vehicle: Vehicle, today: date, actor: Actor, **fields: Any
 ) -> Fitting:
     """Move a component to another vehicle; both are judged anew."""
-    moved = parts.move_component(fitting=fitting, vehicle=vehicle, actor=actor, **fields)
     both = [fitting.vehicle_id, vehicle.pk]
+    owners = Ownership.objects.current().filter(vehicle__in=both).values_list("customer", flat=True)
+    moved = parts.move_component(
+        fitting=fitting,
+        vehicle=vehicle,
+        actor=actor,
+        # A shared unit comes back to a car of the same household, not from a stranger's.
+        set_up_stays=len(owners) == len(both) and len(set(owners)) == 1,
+        **fields,
+    )
     settle(vehicle_ids=both, cause=Cause.FITTING, today=today, actor=actor)
     return moved
 
@@ -261,10 +274,17 @@ def sign_verification(
     today: date,
     actor: Actor,
     note: str = "",
+    fingerprint: str | None = None,
 ) -> Verification:
     """Sign a proof; see `installs.services.proof.sign_verification`."""
     signed = proof.sign_verification(
-        vehicle=vehicle, measured=measured, proven_on=proven_on, actor=actor, note=note
+        vehicle=vehicle,
+        measured=measured,
+        proven_on=proven_on,
+        today=today,
+        actor=actor,
+        note=note,
+        shown=fingerprint,
     )
     settle(vehicle_ids=[vehicle.pk], cause=Cause.NIGHTLY, today=today, actor=actor)
     return signed

@@ -15,6 +15,8 @@ TIMER_MARGIN_MINUTES = 5.0
 # Common practice, no source; a part's own limits come from its maker.
 ALIVE_VOLTS = 10.5
 AT_REST_VOLTS = 0.5
+# More than a charging 12 V system ever shows; a slipped decimal point or the wrong range.
+MOST_VOLTS = 20.0
 
 
 @dataclass(frozen=True)
@@ -75,15 +77,19 @@ def _fault(want: Wanted, reading: Measured | None) -> str:
         minutes = reading.minutes_since_key_off
         if minutes is None:
             return f"{want.label}: say how many minutes after key-off it was measured."
-        if minutes < want.earliest_minutes:
+        if not minutes >= want.earliest_minutes:
             return (
                 f"{want.label}: {minutes:g} min after key-off is too early. "
                 f"Measure again after {want.earliest_minutes:g} min."
             )
-    if want.demand == "on" and reading.volts < ALIVE_VOLTS:
-        return f"{want.label}: {reading.volts:g} V; at least {ALIVE_VOLTS:g} V is wanted."
-    if want.demand == "off" and reading.volts > AT_REST_VOLTS:
-        return (
-            f"{want.label}: {reading.volts:g} V; it must be at rest (at most {AT_REST_VOLTS:g} V)."
-        )
+    return _volts_fault(want, reading.volts)
+
+
+def _volts_fault(want: Wanted, volts: float) -> str:
+    if not abs(volts) <= MOST_VOLTS:  # also true for what is not a number
+        return f"{want.label}: {volts:g} V cannot be read off a 12 V vehicle. Look again."
+    if want.demand == "on" and volts < ALIVE_VOLTS:
+        return f"{want.label}: {volts:g} V; at least {ALIVE_VOLTS:g} V is wanted."
+    if want.demand == "off" and abs(volts) > AT_REST_VOLTS:
+        return f"{want.label}: {volts:g} V; it must be at rest (at most {AT_REST_VOLTS:g} V)."
     return ""

@@ -86,13 +86,10 @@ class FittingQuerySet(models.QuerySet["Fitting"]):
         A unit that serves several vehicles in turn is set up on each of them. While it is with
         another one, its last set-up here is still what this vehicle is proven with.
         """
-        same_part = Fitting.objects.filter(component=OuterRef("component"))
-        later_here = same_part.filter(vehicle=OuterRef("vehicle"), id__gt=OuterRef("id"))
-        set_up_here = (
-            Q(component__shared=True)
-            & ~Exists(later_here)
-            & Exists(same_part.filter(until__isnull=True))
+        later_here = Fitting.objects.filter(
+            component=OuterRef("component"), vehicle=OuterRef("vehicle"), id__gt=OuterRef("id")
         )
+        set_up_here = Q(component__shared=True, set_up_stays=True) & ~Exists(later_here)
         return self.filter(Q(until__isnull=True) | set_up_here)
 
 
@@ -109,6 +106,8 @@ class Fitting(models.Model):
     place = models.CharField("where mounted", max_length=120, blank=True)
     ports = models.JSONField(default=dict, blank=True)
     wiring_left_in = models.BooleanField(default=False)
+    # The part went to another car of the same household and comes back to this very set-up.
+    set_up_stays = models.BooleanField(default=False)
     why_ended = models.CharField(max_length=200, blank=True)
     note = models.TextField(blank=True)
     version = models.PositiveIntegerField(default=1)

@@ -12,7 +12,7 @@ from .component import Component, Fitting
 class Verification(models.Model):
     """A signed proof. It binds one basis (see installs.domain.basis) to measured values.
 
-    `measured` is a list of {"component", "port", "state", "volts", "minutes_since_key_off", "ok"}.
+    `measured` is a list of {"component", "port", "state", "volts", "minutes_since_key_off"}.
     Rows are never changed after they are written except for `stale_on` and `stale_why`.
     """
 
@@ -62,6 +62,8 @@ class Reverification(models.Model):
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="reverifications")
     cause = models.CharField(max_length=20, choices=Cause)
     differences = models.JSONField(default=list)
+    # What no record shows, such as work done elsewhere; it is told before the differences.
+    told = models.JSONField("told by a person", default=list, blank=True)
     against = models.ForeignKey(
         Verification, models.PROTECT, null=True, blank=True, related_name="made_stale_by"
     )

@@ -138,6 +138,10 @@ def fit_component(
         raise ValidationError(
             {"component": f"{component} is fitted to {elsewhere.vehicle}. Move it from there."}
         )
+    last = component.fittings.order_by("-until").first()
+    if last and last.until and since < last.until:
+        told = f"{component} was on {last.vehicle} until {last.until}: not here before that."
+        raise ValidationError({"since": told})
     if component.state in (Component.State.HELD, Component.State.SCRAPPED):
         raise ValidationError(
             {"component": f"{component} is {component.get_state_display()} and may not be fitted."}
@@ -231,18 +235,21 @@ def move_component(
     place: str = "",
     ports: Mapping[str, Any] | None = None,
     wiring_left_in: bool = True,
+    set_up_stays: bool = False,
 ) -> Fitting:
     """Move a part to another vehicle. Its history goes along; its feeds and proof do not.
 
     Ports left out start as unknown on the new vehicle: nothing is taken over from the old one.
-    Only a shared part that comes back to a vehicle finds its own last set-up there again.
+    Only a shared part whose set-up stays behind (`set_up_stays`) finds it there when it comes back.
     """
     if vehicle.pk == fitting.vehicle_id:
         raise ValidationError({"vehicle": "It is on that vehicle already."})
     remove_component(fitting=fitting, until=on, actor=actor, why=why, wiring_left_in=wiring_left_in)
-    before = fitting.component.fittings.filter(vehicle=vehicle).first()
-    if before and fitting.component.shared:
-        place, ports = place or before.place, ports or before.ports
+    if set_up_stays and fitting.component.shared:
+        Fitting.objects.filter(pk=fitting.pk).update(set_up_stays=True)
+    before = Fitting.objects.on_sheets().filter(component=fitting.component, vehicle=vehicle)
+    for set_up in before[:1]:
+        place, ports = place or set_up.place, ports or set_up.ports
     return fit_component(
         component=fitting.component,
         vehicle=vehicle,

@@ -19,6 +19,10 @@ from installs.reads import sheets_of
 from vehicles.models import ProcedureRevision, Vehicle
 from vehicles.records import Actor, record_event
 
+CHANGED_MEANWHILE = (
+    "The procedure, the wiring or what a part needs changed while this was measured. "
+    "Look at what differs, and measure in the tow state as it is now."
+)
 NEVER_PROVEN = "Nothing has been proven on this vehicle yet."
 RISK_OF_SEVERITY = {"NOTICE": 1, "CAUTION": 2, "WARNING": 3, "DANGER": 4}
 
@@ -53,7 +57,9 @@ def rejudge(*, vehicle_ids: Iterable[int], cause: str, today: date, actor: Actor
     was written; one whose basis came back (a change undone) is good again.
     """
     ids = list(vehicle_ids)
-    vehicles = list(Vehicle.objects.towed().filter(pk__in=ids).select_related("model_range"))
+    # Two judgements of one vehicle at once would both open a re-verification.
+    locked = Vehicle.objects.towed().filter(pk__in=ids).select_for_update(of=("self",))
+    vehicles = list(locked.select_related("model_range").order_by("pk"))
     sheets = sheets_of(vehicles)
     proofs = _latest_proofs(ids)
     open_ones = {r.vehicle_id: r for r in Reverification.objects.open().filter(vehicle__in=ids)}
@@ -72,9 +78,7 @@ def rejudge(*, vehicle_ids: Iterable[int], cause: str, today: date, actor: Actor
 
 def _latest_proofs(ids: Sequence[int]) -> dict[int, Verification]:
     latest = (
-        Verification.objects.filter(vehicle=OuterRef("vehicle"))
-        .order_by("-proven_on", "-id")
-        .values("pk")[:1]
+        Verification.objects.filter(vehicle=OuterRef("vehicle")).order_by("-id").values("pk")[:1]
     )
     rows = Verification.objects.filter(vehicle__in=ids, pk=Subquery(latest)).defer("measured")
     return {row.vehicle_id: row for row in rows}
@@ -85,7 +89,7 @@ def _state(now: Judged, last: Verification | None, pending: Reverification | Non
         return Standing.Proof.NOTHING_FITTED
     if last is None:
         return Standing.Proof.NEVER
-    doubted = pending is not None and pending.cause == Reverification.Cause.OUTSIDE_WORK
+    doubted = pending is not None and bool(pending.told)
     if last.fingerprint == now.fingerprint and not doubted:
         return Standing.Proof.GOOD
     return Standing.Proof.STALE
@@ -109,9 +113,8 @@ def _bring_in_line(
             _withdraw(pending, today, actor, "Nothing is fitted any more.")
         return 0
     if state == Standing.Proof.GOOD:
-        Verification.objects.filter(vehicle=vehicle, fingerprint=now.fingerprint).update(
-            stale_on=None, stale_why=[]
-        )
+        if last and last.stale_on:
+            Verification.objects.filter(pk=last.pk).update(stale_on=None, stale_why=[])
         if pending:
             _withdraw(pending, today, actor, "Everything is again as it was proven.")
         return 0
@@ -127,50 +130,70 @@ def _bring_in_line(
 
 def _told(now: Judged, last: Verification | None, pending: Reverification | None) -> list[str]:
     """Return the sentences that say why the vehicle must be proven again."""
-    told = differences(last.basis, now.basis) if last else [NEVER_PROVEN]
-    if pending and pending.cause == Reverification.Cause.OUTSIDE_WORK:
-        # What was done elsewhere shows in no record: its sentence stays in front.
-        return [*pending.differences[:1], *told]
     if pending and pending.cause == Reverification.Cause.VEHICLE_ADDED and last is None:
         return list(pending.differences)
-    return told
+    by_record = differences(last.basis, now.basis) if last else [NEVER_PROVEN]
+    # What was done elsewhere shows in no record: its sentences stay in front.
+    return [*(pending.told if pending else []), *by_record]
 
 
 def _raise(
     vehicle: Vehicle,
-    told: list[str],
+    sentences: list[str],
     *,
     cause: str,
     against: Verification | None,
     pending: Reverification | None,
     today: date,
     actor: Actor,
+    told: Sequence[str] = (),
 ) -> int:
-    """Open a re-verification, or bring the open one up to date; 1 where it is new."""
-    if pending is None:
-        opened = Reverification.objects.create(
-            vehicle=vehicle, cause=cause, differences=told, against=against, opened_on=today
-        )
-        record_event(
-            actor=actor,
-            verb="asked for proof",
-            subject=opened,
-            after={"differences": told},
-            why=opened.get_cause_display(),
-            vehicle_id=vehicle.pk,
-        )
-        return 1
-    if pending.differences != told:
-        Reverification.objects.filter(pk=pending.pk).update(differences=told)
-        record_event(
-            actor=actor,
-            verb="brought up to date",
-            subject=pending,
-            before={"differences": pending.differences},
-            after={"differences": told},
-            vehicle_id=vehicle.pk,
-        )
-    return 0
+    """Open a re-verification, or bring the open one up to date; 1 where one was opened.
+
+    Where something is to be told that the customer has not heard yet, the open one gives way to a
+    new one: what is due from it is new then, and goes into the next digest. `told` are those of
+    the sentences that a person reported.
+    """
+    opened_on = today
+    if pending is not None:
+        if pending.differences == sentences:
+            return 0
+        if set(sentences) <= set(pending.differences):
+            _shorten(pending, sentences, actor)
+            return 0
+        told, opened_on = told or pending.told, pending.opened_on
+        cause = pending.cause if pending.told else cause
+        _withdraw(pending, today, actor, "More has changed since; it is told anew.")
+    opened = Reverification.objects.create(
+        vehicle=vehicle,
+        cause=cause,
+        differences=sentences,
+        told=list(told),
+        against=against,
+        opened_on=opened_on,
+    )
+    record_event(
+        actor=actor,
+        verb="asked for proof",
+        subject=opened,
+        after={"differences": sentences},
+        why=opened.get_cause_display(),
+        vehicle_id=vehicle.pk,
+    )
+    return 1
+
+
+def _shorten(pending: Reverification, sentences: list[str], actor: Actor) -> None:
+    """Take out of an open re-verification what no longer differs."""
+    Reverification.objects.filter(pk=pending.pk).update(differences=sentences)
+    record_event(
+        actor=actor,
+        verb="brought up to date",
+        subject=pending,
+        before={"differences": pending.differences},
+        after={"differences": sentences},
+        vehicle_id=pending.vehicle_id,
+    )
 
 
 def _withdraw(pending: Reverification, today: date, actor: Actor, why: str) -> None:
@@ -263,22 +286,38 @@ def wanted_values(now: Judged) -> list[Wanted]:
     ]
 
 
+def _day_faults(vehicle: Vehicle, proven_on: date, today: date) -> list[str]:
+    newest = Fitting.objects.current().filter(vehicle=vehicle).order_by("-since").first()
+    if proven_on > today:
+        return [f"It cannot have been measured on {proven_on}: that day is still to come."]
+    if newest and proven_on < newest.since:
+        return [f"{newest.component} was fitted on {newest.since} only; measure after that."]
+    return []
+
+
 @transaction.atomic
 def sign_verification(
     *,
     vehicle: Vehicle,
     measured: Sequence[Measured],
     proven_on: date,
+    today: date,
     actor: Actor,
     note: str = "",
+    shown: str | None = None,
 ) -> Verification:
     """Sign a proof of the vehicle as it stands in the records now.
 
-    Raises ValidationError with every reason why it cannot be signed: a finding that blocks, a
-    value that is missing, too early or wrong, nothing fitted.
+    `shown` is the fingerprint of what the signer had before the eyes. Raises ValidationError with
+    every reason why it cannot be signed: something changed since then, a finding that blocks, a
+    value that is missing, too early or wrong, a day that cannot be, nothing fitted.
     """
+    Vehicle.objects.select_for_update().get(pk=vehicle.pk)
     now = judge_vehicle(vehicle)
-    reasons = [finding.title for finding in now.judgement.findings if finding.blocking]
+    if shown is not None and shown != now.fingerprint:
+        raise ValidationError(CHANGED_MEANWHILE)
+    reasons = _day_faults(vehicle, proven_on, today)
+    reasons += [finding.title for finding in now.judgement.findings if finding.blocking]
     reasons += proof_faults(wanted_values(now), measured).values()
     if not now.sheet.fittings:
         reasons.append("Nothing is fitted: there is nothing to prove.")
@@ -316,17 +355,20 @@ def doubt_proof(*, vehicle: Vehicle, told: str, today: date, actor: Actor) -> No
     if last and not last.stale_on:
         Verification.objects.filter(pk=last.pk).update(stale_on=today, stale_why=[told])
     pending = Reverification.objects.open().filter(vehicle=vehicle).first()
+    before = pending.told if pending else []
+    by_record = [line for line in pending.differences if line not in before] if pending else []
+    reported = [*before, told] if told not in before else before
     if pending:
-        Reverification.objects.filter(pk=pending.pk).update(cause=Reverification.Cause.OUTSIDE_WORK)
-    kept = pending.differences if pending else []
+        _withdraw(pending, today, actor, "More was reported since; it is told anew.")
     _raise(
         vehicle,
-        [told, *kept],
+        [*reported, *by_record],
         cause=Reverification.Cause.OUTSIDE_WORK,
         against=last,
-        pending=pending,
+        pending=None,
         today=today,
         actor=actor,
+        told=reported,
     )
     Standing.objects.filter(vehicle=vehicle, proof=Standing.Proof.GOOD).update(
         proof=Standing.Proof.STALE

@@ -1,6 +1,6 @@
 """What a change reaches: proofs go stale, the difference is told, and only where it matters."""
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from unittest.mock import ANY
 
@@ -12,6 +12,7 @@ from installs.domain.sheet import parse_sheet
 from installs.models import Component, ComponentKind, Fitting, Reverification, Standing
 from installs.reads import sheet_document, sheets_of
 from installs.services import parts
+from installs.services.proof import judge_vehicle
 from shop import changes
 from shop.people import services as people
 from shop.people.models import Customer
@@ -313,11 +314,13 @@ def test_the_sheet_that_is_judged_is_the_sheet_that_is_written_out(
 
 
 def test_a_unit_that_two_cars_share_is_set_up_and_proven_on_each(
-    proven: Fitting, ines: Customer
+    proven: Fitting, ines: Customer, transmitter: ComponentKind
 ) -> None:
     """Families swap one portable unit between two cars; trade reasoning, no report found."""
     Component.objects.filter(pk=proven.component_id).update(shared=True)
-    proven.component.refresh_from_db()
+    changes.settle(vehicle_ids=[proven.vehicle_id], cause="fitting", **BY)
+    proven = Fitting.objects.get(pk=proven.pk)
+    prove(proven)
     other = own(ines, plate="TWO 2")
     here = changes.move_component(
         fitting=proven, vehicle=other, on=TODAY, why="their turn", ports=fed("fuse:F12"), **BY
@@ -330,3 +333,108 @@ def test_a_unit_that_two_cars_share_is_set_up_and_proven_on_each(
     assert back.ports == fed("fuse:F21")
     assert (standing(proven.vehicle), standing(other)) == ("good", "good")
     assert not Reverification.objects.open().exists()
+    asks_more = [{**transmitter.ports[0], "demand": {"drive": "off", "tow": "on"}}]
+    changes.change_kind(kind=transmitter, changes={"ports": asks_more}, version=1, **BY)
+    assert standing(other) == "stale", "also where the unit is away"
+
+
+def test_a_shared_unit_that_goes_to_a_stranger_leaves_no_proof_behind(
+    proven: Fitting, ines: Customer
+) -> None:
+    Component.objects.filter(pk=proven.component_id).update(shared=True)
+    proven = Fitting.objects.get(pk=proven.pk)
+    stranger = people.add_customer(actor=MARA, reach=Reach(), name="Teller")
+    moved = changes.move_component(
+        fitting=proven, vehicle=own(stranger, plate="FAR 1"), on=TODAY, why="sold", **BY
+    )
+    assert (moved.ports, standing(proven.vehicle)) == ({}, "nothing_fitted")
+
+
+def test_a_part_taken_off_and_fitted_again_is_not_as_it_was_proven(
+    proven: Fitting, ines: Customer
+) -> None:
+    away = changes.move_component(
+        fitting=proven, vehicle=own(ines, plate="NEW 1"), on=TODAY, why="tried there", **BY
+    )
+    back = changes.move_component(
+        fitting=away,
+        vehicle=proven.vehicle,
+        on=TODAY,
+        why="back again",
+        ports=fed("fuse:F21"),
+        **BY,
+    )
+    assert standing(back.vehicle) == "stale"
+
+
+def test_a_proof_is_signed_only_on_what_the_signer_saw(
+    proven: Fitting, crestline: ModelRange
+) -> None:
+    seen = judge_vehicle(proven.vehicle).fingerprint
+    changes.revise_procedure(content=procedure("F08", "F12"), model_range=crestline, **BY)
+    with pytest.raises(ValidationError, match="changed while this was measured"):
+        changes.sign_verification(
+            vehicle=proven.vehicle,
+            measured=readings(proven),
+            proven_on=TODAY,
+            fingerprint=seen,
+            **BY,
+        )
+    assert standing(proven.vehicle) == "stale"
+
+
+@pytest.mark.parametrize(
+    ("day", "sentence"),
+    [(timedelta(days=1), "still to come"), (-timedelta(days=1), "measure after")],
+)
+def test_a_proof_has_a_day_that_can_be(proven: Fitting, day: timedelta, sentence: str) -> None:
+    with pytest.raises(ValidationError, match=sentence):
+        changes.sign_verification(
+            vehicle=proven.vehicle, measured=readings(proven), proven_on=TODAY + day, **BY
+        )
+
+
+def test_an_older_proof_entered_late_does_not_go_before_the_newest(proven: Fitting) -> None:
+    Fitting.objects.filter(pk=proven.pk).update(since=TODAY - timedelta(days=9))
+    changes.sign_verification(
+        vehicle=proven.vehicle,
+        measured=readings(proven),
+        proven_on=TODAY - timedelta(days=1),
+        **BY,
+    )
+    assert standing(proven.vehicle) == "good"
+    assert not Reverification.objects.open().exists()
+
+
+def test_what_comes_on_top_is_asked_for_anew_so_that_it_is_told(
+    proven: Fitting, crestline: ModelRange
+) -> None:
+    changes.revise_procedure(content=procedure("F08", "F12"), model_range=crestline, **BY)
+    first = Reverification.objects.open().get()
+    changes.revise_procedure(content=procedure("F08", "F12", "F21"), model_range=crestline, **BY)
+    second = Reverification.objects.open().get()
+    assert second.pk != first.pk
+    assert second.opened_on == first.opened_on
+    changes.revise_procedure(content=procedure("F08", "F12"), model_range=crestline, **BY)
+    assert Reverification.objects.open().get().pk == second.pk, "less is no news"
+
+
+def test_every_report_of_work_elsewhere_is_kept_and_the_old_proofs_stay_as_they_were(
+    proven: Fitting,
+) -> None:
+    for told in ("Brake switch replaced.", "New radio."):
+        changes.report_outside_work(vehicle=proven.vehicle, told=told, **BY)
+        changes.settle(vehicle_ids=[proven.vehicle_id], cause="nightly", **BY)
+    assert asked_of(proven.vehicle)[:2] == ["Brake switch replaced.", "New radio."]
+    prove(proven)
+    old, new = proven.vehicle.verifications.order_by("id")
+    assert (old.stale_on, new.stale_on) == (TODAY, None)
+
+
+def test_a_part_is_not_on_two_cars_on_one_day(proven: Fitting, ines: Customer) -> None:
+    other = own(ines, plate="NEW 1")
+    changes.remove_component(fitting=proven, until=TODAY, why="came off", **BY)
+    with pytest.raises(ValidationError, match="not here before that"):
+        changes.fit_component(
+            component=proven.component, vehicle=other, since=TODAY - timedelta(days=1), **BY
+        )

@@ -1,5 +1,7 @@
 """What a reading must be to prove anything."""
 
+import math
+
 import pytest
 
 from installs.domain.measured import Measured, Wanted, proof_faults
@@ -44,6 +46,12 @@ def test_a_settled_reading_within_its_limit_proves_the_port(
         (TOW_ON, 10.4, 40, "at least 10.5 V"),
         (TOW_OFF, 0.6, 40, "must be at rest"),
         (DRIVE_ON, None, None, "Nothing measured is not proven"),
+        (TOW_OFF, -12.4, 40, "must be at rest"),  # the leads were swapped
+        (TOW_ON, -12.4, 40, "at least 10.5 V"),
+        (TOW_ON, 1250, 40, "cannot be read off a 12 V vehicle"),
+        (TOW_ON, math.nan, 40, "cannot be read off a 12 V vehicle"),
+        (TOW_OFF, math.inf, 40, "cannot be read off a 12 V vehicle"),
+        (TOW_ON, 12.4, math.nan, "too early"),
     ],
 )
 def test_anything_less_is_refused_with_what_to_do(
