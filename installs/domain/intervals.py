@@ -9,7 +9,6 @@ without a 31st, and from 29 February wait four years.
 from __future__ import annotations
 
 import calendar
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -91,7 +90,7 @@ def next_due(anchor: date, months: int, n: int = 1) -> date:
 
 
 _AFTER = {
-    AnchorKind.FITTED: "it was fitted on",
+    AnchorKind.FITTED: "it was first fitted on",
     AnchorKind.DONE: "it was last done on",
     AnchorKind.DATE_CODE: "the date code,",
 }
@@ -116,26 +115,6 @@ def due_from(interval: Interval, anchor: Anchor, *, turn: int = 1) -> Due | None
         on = next_due(anchor.on, interval.months, turn)
         length = _count(interval.months * turn, "month")
     return Due(on, anchor, f"{length} after {_AFTER[anchor.kind]} {in_words(anchor.on)}", turn)
-
-
-def whichever_first(dues: Iterable[Due | None]) -> Due | None:
-    """Return the earliest of `dues`, None where there is none. The first named wins a tie."""
-    return min((due for due in dues if due is not None), key=lambda due: due.on, default=None)
-
-
-def due_after(interval: Interval, anchors: Iterable[Anchor]) -> Due | None:
-    """Return the earliest due date from `anchors`; only the latest day it was done counts.
-
-    Having done it replaces the day of fitting; a date code and an event stay beside it. Leave
-    out events that were dealt with.
-    """
-    every = list(anchors)
-    done = [anchor for anchor in every if anchor.kind is AnchorKind.DONE]
-    others = [anchor for anchor in every if anchor.kind is not AnchorKind.DONE]
-    if done:
-        others = [anchor for anchor in others if anchor.kind is not AnchorKind.FITTED]
-        others.append(max(done, key=lambda anchor: anchor.on))
-    return whichever_first(due_from(interval, anchor) for anchor in others)
 
 
 def next_after_done(interval: Interval, due: Due, done_on: date, counting: Counting) -> Due | None:

@@ -5,6 +5,8 @@ from typing import Any
 
 from django import forms
 
+from shop.reminders.services import AHEAD_MAX
+
 
 class DayForm(forms.Form):
     """A day to come, and why."""
@@ -15,4 +17,6 @@ class DayForm(forms.Form):
     def __init__(self, *args: Any, label: str, today: date, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["day"].label = label
-        self.fields["day"].widget.attrs["min"] = today.isoformat()
+        # What browsers keep to; the services refuse the rest in words.
+        ends = {"min": today.isoformat(), "max": (today + AHEAD_MAX).isoformat()}
+        self.fields["day"].widget.attrs.update(ends)

@@ -66,12 +66,13 @@ class Contact:
 def plan_by_months(
     terms: Terms, *, fitting_id: int, fitted_on: date, looks: Sequence[Look]
 ) -> Planned:
-    """Return what falls due so many months after fitting or the last good inspection.
+    """Return what falls due so many months after the last good inspection or the first fitting.
 
-    `looks` are the good ones only: a stiff or failed one satisfies nothing. Looks from before
-    the fitting are passed over. With fixed counting a look counts for a turn from the day of its
-    first mail on; one that is earlier than that leaves the turn standing, because the gap to the
-    next one would be longer than the interval.
+    `fitting_id` is where the part sits now, `fitted_on` the day it was fitted for the first time
+    anywhere: a part ages wherever it is, so moving it starts nothing afresh. `looks` are its good
+    ones only, on whatever vehicle: a stiff or failed one satisfies nothing. With fixed counting a
+    look counts for a turn from the day of its first mail on; one that is earlier than that leaves
+    the turn standing, because the gap to the next one would be longer than the interval.
     """
     interval = Interval(months=terms.months)
     due = _sure(due_from(interval, Anchor(AnchorKind.FITTED, fitted_on)))
@@ -79,7 +80,7 @@ def plan_by_months(
     counting = Counting.FIXED if terms.fixed else Counting.FROM_DONE
     for look in sorted(looks, key=lambda look: (look.on, look.id)):
         too_early = terms.fixed and look.on < due.on - timedelta(days=terms.lead_days)
-        if look.on >= fitted_on and not too_early:
+        if not too_early:
             due = _sure(next_after_done(interval, due, look.on, counting))
             key = f"inspection:{look.id}"
     return Planned(key, due.anchor.on, due.on, due.reason)
@@ -88,13 +89,13 @@ def plan_by_months(
 def plan_by_date_code(
     terms: Terms, *, fitting_id: int, fitted_on: date, date_code: date | None
 ) -> Planned:
-    """Return when the part is too old; without a date code counted from the fitting, in words."""
+    """Return when the part is too old; without a date code counted from its first fitting."""
     interval = Interval(years_from_date_code=terms.years)
     due = _sure(due_from(interval, Anchor(AnchorKind.DATE_CODE, date_code or fitted_on)))
     reason = due.reason
     if date_code is None:
         reason = (
-            f"{terms.years} years after it was fitted on {in_words(fitted_on)}; "
+            f"{terms.years} years after it was first fitted on {in_words(fitted_on)}; "
             "its date code is not recorded, so it may be older"
         )
     return Planned(f"date_code:{fitting_id}", due.anchor.on, due.on, reason)

@@ -9,7 +9,7 @@ Trade rules say 8 in the morning to 9 in the evening where the called person is 
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, datetime, time, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 # The clocks of the lower 48 states: Arizona keeps its hour when the others change theirs.
@@ -66,18 +66,6 @@ def next_allowed(instant: datetime, zone: str | None, start: time, end: time) ->
             return moment
         moment = pushed
     raise ValueError(f"no moment between {start} and {end} suits all clocks of the lower 48")
-
-
-def at_local(day: date, moment: time, zone: str) -> datetime:
-    """Return the instant (UTC) when clocks in `zone` show `moment` on `day`.
-
-    A time that occurs twice means the first; one that is skipped is reckoned by the clock before
-    the change (02:30 becomes 03:30). Raises ValueError for an unknown zone.
-    """
-    clock = known_zone(zone)
-    if clock is None:
-        raise ValueError(f"{zone!r} is not a time zone")
-    return datetime.combine(day, moment, clock).astimezone(UTC)
 
 
 def _opening(instant: datetime, clock: ZoneInfo, start: time, end: time) -> datetime:

@@ -1,6 +1,6 @@
 """Changing rules and due items, the tick that says what is due, and the look before sending."""
 
-from .items import cancel_booking, mark_booked, snooze
+from .items import AHEAD_MAX, cancel_booking, mark_booked, snooze
 from .nightly import run_nightly
 from .optout import opt_out, opt_out_address
 from .planning import refresh_all, refresh_customer, refresh_due, refresh_rule
@@ -9,6 +9,7 @@ from .sending import deliver_round, recheck
 from .tick import TickReport, run_tick
 
 __all__ = [
+    "AHEAD_MAX",
     "RULE_FIELDS",
     "TickReport",
     "cancel_booking",

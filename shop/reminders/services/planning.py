@@ -140,10 +140,11 @@ class _Refresh:
         self.fittings = list(
             Fitting.objects.current()
             .filter(vehicle__in=self.vehicle_ids)
-            .values_list(
-                "pk", "vehicle", "since", "component", "component__kind", "component__date_code"
-            )
+            .values_list("pk", "vehicle", "component", "component__kind", "component__date_code")
         )
+        rows = Fitting.objects.filter(component__in={row[2] for row in self.fittings})
+        latest_first = rows.order_by("-since", "-pk").values_list("component", "since")
+        self.first_fitted = dict(latest_first)  # the earliest is written last
         self.owners = dict(
             Ownership.objects.current()
             .filter(vehicle__in=self.vehicle_ids)
@@ -159,9 +160,10 @@ class _Refresh:
             terms = self.terms[rule.pk]
             if rule.trigger == Trigger.EVENT:
                 continue
-            for pk, vehicle, since, component, kind, code in self.fittings:
+            for pk, vehicle, component, kind, code in self.fittings:
                 if kind != rule.kind_id:
                     continue
+                since = self.first_fitted[component]
                 if rule.trigger == Trigger.MONTHS:
                     good = looks.get((component, rule.check_asked_id), ())
                     planned = plan_by_months(terms, fitting_id=pk, fitted_on=since, looks=good)
@@ -177,7 +179,7 @@ class _Refresh:
         """Return the good inspections by component and check; those of the future do not count."""
         checks = {rule.check_asked_id for rule in rules if rule.trigger == Trigger.MONTHS}
         rows = Inspection.objects.filter(
-            component__in={row[3] for row in self.fittings},
+            component__in={row[2] for row in self.fittings},
             check_done__in=checks - {None},
             result__in=Inspection.GOOD,
             done_on__lte=self.today,

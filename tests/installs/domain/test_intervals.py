@@ -12,13 +12,11 @@ from installs.domain.intervals import (
     Counting,
     Due,
     Interval,
-    due_after,
     due_from,
     in_words,
     next_after_done,
     next_due,
     turns_missed,
-    whichever_first,
 )
 
 YEARLY = Interval(months=12)
@@ -35,7 +33,7 @@ def test_due_says_when_from_what_and_why() -> None:
     due = first_due()
     assert due.on == date(2026, 3, 1)
     assert due.anchor == FITTED
-    assert due.reason == "12 months after it was fitted on 1 March 2025"
+    assert due.reason == "12 months after it was first fitted on 1 March 2025"
 
 
 @pytest.mark.parametrize(
@@ -82,8 +80,7 @@ def test_fixed_calendar_from_the_31st_does_not_drift() -> None:
 
 def test_half_yearly_pin_test_skipped_for_years_is_one_overdue_item() -> None:
     half_yearly, last_done = Interval(months=6), date(2023, 8, 15)
-    due = due_after(half_yearly, [Anchor(AnchorKind.DONE, last_done)])
-    assert due is not None
+    due = first_due(half_yearly, Anchor(AnchorKind.DONE, last_done))
     assert due.on == date(2024, 2, 15)
     assert turns_missed(last_done, 6, due.turn, date(2026, 2, 20)) == 4
     # After the cure on that day, the next is six months from it.
@@ -100,44 +97,17 @@ def test_a_turn_counts_as_missed_on_its_very_day(today: date, missed: int) -> No
     assert turns_missed(date(2025, 3, 1), 12, 1, today) == missed
 
 
-def test_date_code_counts_years_once_whatever_was_done_meanwhile() -> None:
-    battery = Interval(months=12, years_from_date_code=4)
-    made = Anchor(AnchorKind.DATE_CODE, date(2022, 6, 1))
-    due = due_after(
-        battery,
-        [
-            made,
-            FITTED,
-            Anchor(AnchorKind.DONE, date(2025, 9, 5)),
-            Anchor(AnchorKind.DONE, date(2024, 9, 1)),
-        ],
+def test_date_code_counts_years_once() -> None:
+    due = first_due(
+        Interval(months=12, years_from_date_code=4),
+        Anchor(AnchorKind.DATE_CODE, date(2022, 6, 1)),
     )
-    assert due is not None
-    assert due.on == date(2026, 6, 1)
+    assert (due.on, due.turn) == (date(2026, 6, 1), 1)
     assert due.reason == "4 years after the date code, 1 June 2022"
 
 
-def test_whichever_comes_first_counts() -> None:
-    battery = Interval(months=12, years_from_date_code=4)
-    made = Anchor(AnchorKind.DATE_CODE, date(2024, 6, 1))
-    done = Anchor(AnchorKind.DONE, date(2025, 9, 5))
-    due = due_after(battery, [made, done])
-    assert due is not None
-    assert due.on == date(2026, 9, 5)
-    assert whichever_first([None, due_from(battery, made), due]) == due
-    assert whichever_first([None]) is None
-
-
-def test_doing_it_replaces_the_day_of_fitting() -> None:
-    due = due_after(YEARLY, [FITTED, Anchor(AnchorKind.DONE, date(2025, 11, 30))])
-    assert due is not None
-    assert due.on == date(2026, 11, 30)
-
-
 def test_event_is_due_at_once() -> None:
-    event = Anchor(AnchorKind.EVENT, date(2025, 5, 12))
-    due = due_after(YEARLY, [FITTED, event])
-    assert due is not None
+    due = first_due(anchor=Anchor(AnchorKind.EVENT, date(2025, 5, 12)))
     assert due.on == date(2025, 5, 12)
     assert "happened on 12 May 2025" in due.reason
     after = next_after_done(YEARLY, due, date(2025, 5, 20), Counting.FIXED)

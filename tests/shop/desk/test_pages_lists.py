@@ -104,7 +104,7 @@ def test_today_tells_what_waits_and_how_grave_it_is(desk: Client) -> None:
     RuleFactory(name="Battery, load test", risk=3)
     one_of_each()
     html = desk.get(reverse("desk:today")).content.decode()
-    assert '<strong class="fig">1</strong> to prove again' in html
+    assert '<strong class="fig">1</strong> to prove</a>' in html
     assert '<strong class="fig">1</strong> overdue' in html
     assert '<strong class="fig">1</strong> vehicle blocked' in html
     assert '<strong class="fig">1</strong> mail failed' in html
@@ -194,7 +194,7 @@ def test_a_due_item_is_explained(desk: Client) -> None:
     RuleFactory(why="A tired battery gives out.")
     item = overdue()
     html = desk.get(reverse("desk:due_item", args=[item.pk])).content.decode()
-    assert "Due on 1 March 2026: 12 months after it was fitted on 1 March 2025." in html
+    assert "Due on 1 March 2026: 12 months after it was first fitted on 1 March 2025." in html
     assert "A tired battery gives out." in html
     assert reverse("desk:inspect", args=[item.vehicle_id]) in html
 

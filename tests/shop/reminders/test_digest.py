@@ -23,7 +23,7 @@ ITEM = ItemWords(
     what="Load test of the <battery> & cable",
     why="It ages.",
     todo="Come by.",
-    reason="12 months after it was fitted on 1 March 2025",
+    reason="12 months after it was first fitted on 1 March 2025",
     due_on=date(2026, 3, 1),
     risk=2,
 )
@@ -52,7 +52,7 @@ def test_it_says_what_is_due_why_it_matters_what_to_do_and_whose_word_comes_firs
         "Dear Wren Alder,",
         "2021 Larkspur Fjord (QC 1001)",
         "* Load test of the <battery> & cable",
-        "Due on 1 March 2026: 12 months after it was fitted on 1 March 2025.",
+        "Due on 1 March 2026: 12 months after it was first fitted on 1 March 2025.",
         "Why it matters: It ages.",
         "What to do: Come by.",
         "makers' instructions",

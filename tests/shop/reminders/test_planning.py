@@ -118,6 +118,46 @@ def test_a_part_taken_out_withdraws_it():
     assert (item.state, item.silence) == ("withdrawn", "The part is no longer on the vehicle.")
 
 
+def moved(fitting: Fitting, on: date) -> Fitting:
+    Fitting.objects.filter(pk=fitting.pk).update(until=on)
+    return FittingFactory(component=fitting.component, since=on)
+
+
+def test_a_unit_swapped_every_half_year_still_falls_due_after_twelve_months():
+    """A family changes one unit between two cars in spring and autumn, and nobody ever looks."""
+    RuleFactory()
+    fitting = a_case().fitting
+    for turn in range(6):
+        fitting = moved(fitting, date(2025 + (turn + 1) // 2, 3 if turn % 2 else 9, 1))
+        refresh_due(vehicle_ids=[fitting.vehicle_id], today=fitting.since)
+    assert fitting.since == date(2028, 3, 1)
+    item = DueItem.objects.get(fitting=fitting)
+    assert (item.due_on, item.contact_on) == (date(2026, 3, 1), None)
+    assert item.reason == "12 months after it was first fitted on 1 March 2025"
+    refresh_all(today=date(2028, 3, 1))
+    assert DueItem.objects.open().get() == item
+
+
+def test_a_look_at_the_part_on_another_car_counts():
+    RuleFactory()
+    first = a_case().fitting
+    look = InspectionFactory(fitting=first, done_on=date(2025, 8, 1))
+    second = moved(first, date(2026, 6, 1))
+    refresh_due(vehicle_ids=[first.vehicle_id, second.vehicle_id], today=date(2026, 6, 1))
+    item = DueItem.objects.open().get()
+    assert (item.fitting, item.anchor_key) == (second, f"inspection:{look.pk}")
+    assert item.due_on == date(2026, 8, 1)
+
+
+def test_a_part_without_a_date_code_ages_from_its_first_fitting():
+    RuleFactory(trigger="date_code", months=None, years=4, check_asked=None)
+    first = a_case().fitting
+    second = moved(first, date(2027, 6, 1))
+    refresh_all(today=date(2027, 6, 1))
+    item = DueItem.objects.open().get()
+    assert (item.fitting, item.due_on) == (second, date(2029, 3, 1))
+
+
 def test_a_corrected_date_moves_the_same_row():
     RuleFactory(trigger="date_code", months=None, years=4, check_asked=None)
     case = a_case()

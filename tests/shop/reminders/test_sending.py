@@ -160,12 +160,22 @@ def test_a_booking_can_be_cancelled(case):
         mark_booked(item=item, on=DAY - timedelta(days=1), today=DAY, actor=DESK)
 
 
+@pytest.mark.parametrize("day", [DAY + timedelta(days=401), date(9999, 12, 31)])
+def test_a_wrong_year_silences_nothing(case, day):
+    item = items()[0]
+    with pytest.raises(ValidationError, match=r"too far ahead\. Give a day up to 6 April 2027"):
+        mark_booked(item=item, on=day, today=DAY, actor=DESK)
+    with pytest.raises(ValidationError, match="too far ahead"):
+        snooze(item=item, until=day, today=DAY, actor=DESK)
+    assert items()[0].contact_on == item.contact_on
+
+
 def test_each_message_and_each_silence_is_explained(case, django_assert_num_queries):
     deliver_round(now=NOW)
     with django_assert_num_queries(2):
         told = [reads.explain_item(item) for item in reads.items_of_customer(case.customer.pk)]
     assert told[0] == [
-        "Due on 1 March 2026: 12 months after it was fitted on 1 March 2025.",
+        "Due on 1 March 2026: 12 months after it was first fitted on 1 March 2025.",
         "Mail 1, written on 2 March 2026: sent to wren@mail.example on 2 March 2026 at 10:00.",
         "Next mail on 23 March 2026.",
     ]

@@ -27,7 +27,7 @@ def months(terms: Terms, *looks: Look, fitted: date = FITTED):
 def test_counts_from_the_fitting_first():
     planned = months(YEARLY)
     assert (planned.key, planned.due_on) == ("fitted:12", date(2026, 3, 1))
-    assert planned.reason == "12 months after it was fitted on 1 March 2025"
+    assert planned.reason == "12 months after it was first fitted on 1 March 2025"
 
 
 @pytest.mark.parametrize(
@@ -56,8 +56,14 @@ def test_the_last_look_counts_whatever_the_order():
     assert (planned.key, planned.due_on) == ("inspection:2", date(2028, 1, 1))
 
 
-def test_a_look_from_before_the_fitting_is_passed_over():
-    assert months(YEARLY, Look(1, date(2025, 2, 1))).key == "fitted:12"
+def test_a_look_from_before_the_fitting_counts_because_the_part_ages_on_the_shelf_too():
+    planned = months(YEARLY, Look(1, date(2025, 2, 1)))
+    assert (planned.key, planned.due_on) == ("inspection:1", date(2026, 2, 1))
+
+
+def test_a_fixed_day_of_the_year_is_that_of_the_first_fitting_whatever_was_looked_at_before():
+    planned = months(FIXED, Look(1, date(2025, 2, 1)))
+    assert (planned.key, planned.due_on) == ("fitted:12", date(2026, 3, 1))
 
 
 def test_month_end_is_clamped_and_never_drifts():
