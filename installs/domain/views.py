@@ -32,7 +32,10 @@ class Views:
     def port(self, state: str, connection: PortFeed) -> Answer:
         """A fitted port's answer: its feed and its ground, and whether its tap is still there."""
         paths = self.path(state)
-        if connection.known not in PROVEN and not paths.state.unsettled:
+        # Without a settled tow state its reason comes first; only an own battery would do without.
+        if connection.known not in PROVEN and (
+            connection.feed == "own" or not paths.state.unsettled
+        ):
             return unknown("port", "where this is connected was assumed, not measured")
         if connection.in_slot:
             fuse = element_of(connection.feed).partition(":")[2]

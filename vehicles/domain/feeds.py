@@ -120,9 +120,14 @@ class LivePaths:
             element = self.map.elements.get(f"relay:{relay}")
             if element is None:
                 return unknown(f"relay:{relay}", f"relay {relay} is not on the feed map")
-            answer = self.any_port(element.coil, element.coil_ground)
-            self._coil[relay] = answer
+            answer = self._coil[relay] = self._judge_coil(element)
         return answer
+
+    def _judge_coil(self, relay: Relay) -> Answer:
+        # What holds or drops an assumed relay is as little proven as what its contact feeds.
+        if relay.known not in PROVEN:
+            return _assumed(relay)
+        return self.any_port(relay.coil, relay.coil_ground)
 
     # -- circuits ----------------------------------------------------------------------
 
@@ -167,12 +172,18 @@ class LivePaths:
     ) -> Answer:
         if point.endswith("@supply"):
             return self._supply(source, point, element)
-        closed = self._closed(point, element)
+        proven = element.known in PROVEN
         if not isinstance(element, Fuse):
-            return series(self._supply(source, point, element), closed)
-        answer = series(self._feed(source, f"{point}@supply"), closed)
+            # What opens it was assumed along with its feed, so not even "open" is proven. A
+            # pulled fuse is different: somebody holds it in the hand.
+            if not proven:
+                return _assumed(element)
+            return series(self._supply(source, point, element), self._closed(point, element))
+        answer = series(self._feed(source, f"{point}@supply"), self._closed(point, element))
         if not element.backfeed:
             return answer
+        if not proven:
+            return parallel([answer, _assumed(element)])
         return parallel([answer, *(self._feed(source, feed) for feed in element.backfeed)])
 
     def _supply(
@@ -181,9 +192,7 @@ class LivePaths:
         # An assumed feed may in truth come from anywhere, so what is upstream of the
         # assumption proves nothing, not even that the point is dead.
         if element.known not in PROVEN:
-            return unknown(
-                element_of(point), f"{label(element)}: its feed is assumed, nobody measured it"
-            )
+            return _assumed(element)
         feeds = feeds_of(element)
         if len(feeds) == 1:
             return self._feed(source, feeds[0])
@@ -252,9 +261,7 @@ class LivePaths:
             self._forget()
             self._coil.update(coils)
             judged = {
-                relay: self.any_port(element.coil, element.coil_ground)
-                for relay in coils
-                for element in [self.map.elements[f"relay:{relay}"]]
+                relay: self._judge_coil(self.map.elements[f"relay:{relay}"]) for relay in coils
             }
             if all(judged[r].value is coils[r].value for r in coils):
                 return judged
@@ -285,6 +292,11 @@ def _between(relay: str, low: Answer | None, high: Answer | None) -> Answer:
         f"relay {relay} stays on once it is on: loop through {relay}",
         (f"relay {relay} was switched on before: loop through {relay}",),
     )
+
+
+def _assumed(element: Terminal | Fuse | Relay | Switch | Outlet) -> Answer:
+    point = f"{type(element).__name__.lower()}:{element.id}"
+    return unknown(point, f"{label(element)}: its feed is assumed, nobody measured it")
 
 
 def label(element: Terminal | Fuse | Relay | Switch | Outlet) -> str:

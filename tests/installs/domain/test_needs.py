@@ -192,6 +192,15 @@ def test_where_towing_is_not_allowed_every_part_but_its_own_battery_is_unknown()
     assert "not allowed" in judgement.of("WIRED")[0].why
 
 
+@pytest.mark.parametrize("verdict", ["not_allowed", "not_established", "allowed"])
+def test_an_own_battery_that_was_only_assumed_is_unknown_in_every_procedure(verdict):
+    own = {"feed": "own", "ground": "own", "known": "assumed"}
+    document = sheet(ports={"part": ({}, own)})
+    document["procedure"]["verdict"] = verdict
+    (port,) = judge(parse_sheet(document)).ports
+    assert {answer.value.value for answer in port.answers.values()} == {"UNKNOWN"}
+
+
 @pytest.mark.parametrize(
     ("steps", "found"),
     [

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.factories.sheets import feed_map, paths, step
+from vehicles.domain.answers import Value
 from vehicles.domain.state import State, drive_state
 
 CAR = feed_map(
@@ -207,3 +208,30 @@ def test_without_a_settled_tow_state_nothing_but_an_own_battery_is_known():
 
 
 CAR_POINTS = ("battery", "terminal:30", "fuse:F21", "fuse:F40", "outlet:dash")
+
+
+def test_a_bypass_that_was_only_assumed_does_not_keep_a_pulled_fuse_alive():
+    """Nobody measured what reaches the load side, so it is neither alive nor dead."""
+    fuse = {"id": "F08", "feed": "terminal:30", "backfeed": "switch:bypass", "known": "assumed"}
+    bypass = {"id": "bypass", "feed": "terminal:30", "closed_when": "always"}
+    for closed_when in ("always", "pedal"):
+        car = feed_map(fuses=[fuse], switches=[{**bypass, "closed_when": closed_when}])
+        assert paths(car, state(fuses_out={"F08": 5})).point("fuse:F08").value == "UNKNOWN"
+
+
+@pytest.mark.parametrize(
+    ("point", "car"),
+    [
+        ("relay:R1", {"relays": [{"id": "R1", "coil": "terminal:15", "feed": "terminal:30"}]}),
+        ("switch:S1", {"switches": [{"id": "S1", "feed": "terminal:30", "closed_when": "pedal"}]}),
+        ("terminal:15", {"terminals": [{"id": "30", "known": "document"}, {"id": "15"}]}),
+        ("terminal:X", {"terminals": [{"id": "X", "live_in": ["on"]}]}),
+        ("outlet:O", {"outlets": [{"id": "O", "feed": "terminal:30", "timer_minutes": 5}]}),
+    ],
+)
+def test_what_opens_an_assumed_element_is_assumed_too(point, car):
+    """Pedal at rest, key off, timer run out: an assumption that says open is no proof of rest."""
+    car = {**feed_map(**car), "known": "assumed"}
+    walk = paths(car, state(key="off", minutes_since_key_off=60))
+    assert walk.point(point).value == "UNKNOWN"
+    assert point not in walk.plainly(Value.OFF)

@@ -52,7 +52,10 @@ def test_a_coil_needs_its_ground_too():
 
 
 def test_a_relay_nobody_measured_is_unknown():
-    assert walk(relay(known="assumed"), key="on").point("relay:R1").value == "UNKNOWN"
+    for key in ("on", "off"):
+        walked = walk(relay(known="assumed"), key=key)
+        assert walked.point("relay:R1").value == "UNKNOWN"
+        assert walked.coil("R1").value is Value.UNKNOWN
 
 
 def test_a_coil_on_a_map_without_that_relay_is_unknown():
