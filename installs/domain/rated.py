@@ -59,16 +59,23 @@ def _supply(
 ) -> Iterator[Finding]:
     wanted = port.min_supply_a
     weakest = ratings.smallest(connection.feed, connection.own_fuse_a)
-    if wanted is None or weakest is None:
+    if weakest is None:
         return
     if weakest.rating_a is None:
+        # A peak without a rating to hold it against proves as little as a missing rating.
+        if wanted is not None:
+            asked = f"At least {wanted:g} A must stand behind it."
+        elif port.peak_a:
+            asked = f"Its peak of {port.peak_a:g} A must pass there."
+        else:
+            return
         yield found(
             Code.RATING_NOT_KNOWN,
             f"{label}: the rating of {weakest.label} is not recorded.",
-            f"At least {wanted:g} A must stand behind it.",
+            asked,
             ways=(Cure("record", f"Read the rating of {weakest.label} and record it."),),
         )
-    elif weakest.rating_a < wanted:
+    elif wanted is not None and weakest.rating_a < wanted:
         yield found(
             Code.SUPPLY_TOO_SMALL,
             f"{label}: {weakest.rating_a:g} A behind it, at least {wanted:g} A wanted.",
@@ -107,12 +114,9 @@ def _carried(
     found: Callable[..., Finding],
     cures: Callable[[Code], tuple[Cure, ...]],
 ) -> Iterator[Finding]:
-    users = ratings.users.get(rated.point, [])
-    fitted = [name for name, _ in users if "." in name]
-    # One finding for one fuse: the first fitted part on it speaks for all.
-    if rated.rating_a is None or fitted[:1] != [user]:
+    if rated.rating_a is None or not ratings.speaks_for(rated, user):
         return
-    verdict = load_verdict(rated.rating_a, [amps for _, amps in users])
+    verdict = load_verdict(rated.rating_a, ratings.peaks(rated))
     if verdict.load is Load.OVER:
         larger = _larger_fuse(ratings, rated, float(verdict.total_a))
         yield found(

@@ -28,26 +28,27 @@ class Ratings:
 
     def __init__(self, feed_map: FeedMap, fitted: Iterable[tuple[str, KindPort, PortFeed]]) -> None:
         self.map = feed_map
-        # User -> connection of every fitted port, whether or not its peak is recorded.
+        # User (``FITTING.port``) -> connection of every fitted port, with or without a peak.
         self.connections: dict[str, PortFeed] = {}
         # What is rated on the way to a point never changes with a state: the map keeps it.
         self._paths: dict[str, tuple[Rated, ...]] = feed_map.memo
-        # Rated point -> (user, amps) of every fitted port or load that draws through it.
-        self.users: dict[str, list[tuple[str, float]]] = {}
+        # Rated point -> user -> peak of every fitted port that draws through it, and of every
+        # load of the car (``load:ID``). By ids, for two lamps may well have one name.
+        self.fitted: dict[str, dict[str, float]] = {}
+        self.loads: dict[str, dict[str, float]] = {}
         for load in feed_map.loads:
             if load.peak_a:
                 for feed in load.feed:
-                    self._add(feed, load.name or load.id, load.peak_a)
+                    self._add(self.loads, feed, f"load:{load.id}", load.peak_a)
         for user, port, connection in fitted:
             self.connections[user] = connection
             if port.peak_a:
-                self._add(connection.feed, user, port.peak_a)
+                self._add(self.fitted, connection.feed, user, port.peak_a)
 
-    def _add(self, feed: str, user: str, amps: float) -> None:
+    def _add(self, group: dict[str, dict[str, float]], feed: str, user: str, amps: float) -> None:
+        # One user that reaches a fuse by several of its feeds draws through it once.
         for rated in self.path(feed):
-            users = self.users.setdefault(rated.point, [])
-            if (user, amps) not in users:
-                users.append((user, amps))
+            group.setdefault(rated.point, {})[user] = amps
 
     def path(self, point: str) -> tuple[Rated, ...]:
         """Every rated thing between the source and ``point``, nearest to the point first."""
@@ -81,8 +82,17 @@ class Ratings:
 
     def drawn(self, rated: Rated, *, without: str = "") -> float:
         """The sum of peaks in amps through ``rated``, leaving out the user ``without``."""
-        users = self.users.get(rated.point)
-        return sum(amps for user, amps in users if user != without) if users else 0.0
+        return sum(self.peaks(rated, without=without))
+
+    def peaks(self, rated: Rated, *, without: str = "") -> list[float]:
+        """The peaks in amps of all that draws through ``rated`` but the port ``without``."""
+        fitted = self.fitted.get(rated.point, {})
+        ports = [amps for user, amps in fitted.items() if user != without]
+        return [*self.loads.get(rated.point, {}).values(), *ports]
+
+    def speaks_for(self, rated: Rated, user: str) -> bool:
+        """Is ``user`` the first fitted part on ``rated``? One finding for one fuse is enough."""
+        return next(iter(self.fitted.get(rated.point, {})), None) == user
 
     def room_for(self, point: str, need_a: float, draw_a: float, *, without: str) -> float | None:
         """Amps left behind ``point`` with ``draw_a`` more on it; None where it does not fit.

@@ -45,6 +45,13 @@ def test_a_rating_nobody_recorded_blocks_where_one_is_asked_for():
     assert got["rating_not_known"].is_unknown
 
 
+def test_a_rating_nobody_recorded_blocks_where_only_a_peak_has_to_pass():
+    got = findings(fuses=[fuse(None)], ports={"unit": ({"peak_a": 30}, {"feed": "fuse:F1"})})
+    assert got["rating_not_known"].blocking
+    assert got["rating_not_known"].why == "Its peak of 30 A must pass there."
+    assert findings(fuses=[fuse(None)], ports={"unit": ({}, {"feed": "fuse:F1"})}) == {}
+
+
 def two_outlets(rating, **more):
     """One fuse feeds a brake unit of 10 A and a cooler of 7 A in another outlet."""
     return findings(
@@ -98,6 +105,43 @@ def test_loads_of_the_car_on_the_same_fuse_count():
         ports={"unit": ({"peak_a": 6}, {"feed": "fuse:F1"})},
     )
     assert "fuse_overloaded" in got
+
+
+@pytest.mark.parametrize(
+    "loads",
+    [
+        [("l", "lamp", 20)],
+        [("l", "3. lamp", 20)],
+        [("3.lamp", "", 20)],
+        [("l", "lamp", 8), ("r", "lamp", 8)],
+        [("l", "unit, supply", 8), ("r", "UNIT.supply", 8)],
+    ],
+)
+def test_loads_count_whatever_they_are_called(loads):
+    """A dot in a name is no fitted part, and two lamps of one name and size are two lamps."""
+    got = findings(
+        fuses=[fuse(15)],
+        loads=[
+            {"id": id_, "name": name, "feed": "fuse:F1", "peak_a": amps, "needs": {"tow": "any"}}
+            for id_, name, amps in loads
+        ],
+        ports={"unit": ({"peak_a": 1}, {"feed": "fuse:F1"})},
+    )
+    total = sum(amps for _, _, amps in loads) + 1
+    title = f"F1: {total} A at the peak on 15 A (unit, supply)."
+    assert got["fuse_overloaded"].title == title
+    assert got["fuse_overloaded"].blocking
+
+
+def test_a_load_that_reaches_a_fuse_by_two_feeds_counts_once():
+    got = findings(
+        fuses=[fuse(15), {**fuse(15), "id": "F2", "feed": "fuse:F1"}],
+        loads=[
+            {"id": "l", "feed": ["fuse:F2", "fuse:F1"], "peak_a": 8, "needs": {"tow": "any"}},
+        ],
+        ports={"unit": ({"peak_a": 1}, {"feed": "fuse:F1"})},
+    )
+    assert got == {}
 
 
 def test_a_tap_on_the_supply_side_does_not_load_the_fuse_but_needs_its_own():
