@@ -45,6 +45,7 @@ class Code(StrEnum):
     UNVERIFIED_SOURCE = "unverified_source"
     KEY_NOT_STATED = "key_not_stated"
     STEP_ORDER = "step_order"
+    NOT_ON_MAP = "not_on_map"
     LAMP_SWITCH = "lamp_switch"
     OTHER_RANGE = "other_range"
     RANGE_NOT_CONFIRMED = "range_not_confirmed"
@@ -58,6 +59,7 @@ UNKNOWN_CODES = frozenset(
         Code.RATING_NOT_KNOWN,
         Code.NOT_ESTABLISHED,
         Code.KEY_NOT_STATED,
+        Code.NOT_ON_MAP,
         Code.RANGE_NOT_CONFIRMED,
     }
 )

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from installs.domain.findings import Code, Cure, Finding, Severity
-from vehicles.domain.feedmap import FeedMap
+from vehicles.domain.feedmap import FeedMap, element_of
 from vehicles.domain.fit import range_fit
 from vehicles.domain.order import order_faults
-from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Procedure
+from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Procedure, Step
 
 SOURCE_WORDS = {"verbal": "It was told by word of mouth", "customer_says": "The customer says so"}
 
@@ -36,6 +36,7 @@ def procedure_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Find
         return
     yield from _source_findings(procedure)
     yield from _key_findings(procedure)
+    yield from _map_findings(procedure, feed_map)
     yield from _order_findings(procedure, feed_map)
     yield from _lamp_findings(procedure, feed_map)
 
@@ -102,6 +103,41 @@ def _key_findings(procedure: Procedure) -> Iterator[Finding]:
             "The wrong position locks the steering or flattens the battery.",
             Cure("record", "Add the key step from the vehicle maker's instructions."),
         )
+
+
+def _map_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:
+    """What a step pulls, connects or needs that the map lacks: no answer takes it into account.
+
+    A sheet with such a step is refused, but a map can be corrected under a procedure in force.
+    """
+    for step in procedure.steps:
+        for what, why, cure in _off_the_map(step, feed_map):
+            yield _finding(
+                Code.NOT_ON_MAP,
+                Severity.WARNING,
+                f"Step {step.no} {what}, which is not on the feed map: {why}.",
+                "The answers below leave it out.",
+                Cure("record", cure),
+            )
+
+
+def _off_the_map(step: Step, feed_map: FeedMap) -> Iterator[tuple[str, str, str]]:
+    """What the step does with a point that is not there, what follows, what to record."""
+    target = step.target
+    if step.action == "fuse_out" and f"fuse:{target}" not in feed_map.elements:
+        cure = f"Record {target} on the map, or the fuse that is meant in step {step.no}. "
+        cure += f"Fuses there: {feed_map.fuse_names}."
+        yield f"pulls {target}", "nobody knows what goes dead with it", cure
+    elif ":" in target and element_of(target) not in feed_map.elements:
+        cure = f"Record {target} on the map, or correct step {step.no}."
+        yield f"names {target}", "nobody knows what it does there", cure
+    if step.action == "charge_connect" and feed_map.charge_line is None:
+        cure = "Record where the coach's charge line lands, and its ground."
+        yield "connects the coach's charge line", "nobody knows what it keeps alive", cure
+    if step.needs_live and step.needs_live not in feed_map.points:
+        cure = f"Record {step.needs_live} on the map, or correct step {step.no}. "
+        cure += f"Fuses there: {feed_map.fuse_names}."
+        yield f"needs {step.needs_live}", "nobody knows whether it is alive by then", cure
 
 
 def _order_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:

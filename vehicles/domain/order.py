@@ -59,7 +59,8 @@ def needed_point(step: Step, feed_map: FeedMap) -> str:
 
 def _dead_by_then(procedure: Procedure, step: Step, feed_map: FeedMap) -> Iterator[OrderFault]:
     point = needed_point(step, feed_map)
-    if not point:
+    # A point that the map lacks is no matter of order, and wrong wherever the step stands.
+    if not point or (step.needs_live and point not in feed_map.points):
         return
     before = steps_before(procedure.steps, step.no)
     answer = LivePaths(feed_map, state_after(before)).point(point)
