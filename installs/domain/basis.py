@@ -2,9 +2,10 @@
 
 The basis holds everything that could change whether the fitted parts work in the tow state:
 the procedure's actions in order with its verdict and limits, each port's connection and what
-its kind demands, every element on the way to it, and the answers. It leaves out what cannot:
-names, notes, texts, step numbers, the edition of a source, a fuse that is on no way and is not
-pulled. The names that sentences need ride along under ``said`` and are not fingerprinted.
+its kind demands, which fitting it belongs to, every element on the way to it, the answers, and
+the findings that block. It leaves out what cannot: names, notes, texts, step numbers, the
+edition of a source, a fuse that is on no way and is not pulled. The names that sentences need
+ride along under ``said`` and are not fingerprinted.
 """
 
 from __future__ import annotations
@@ -18,7 +19,15 @@ from installs.domain.differences import differences
 from installs.domain.needs import Judgement, PortJudgement
 from installs.domain.sheet import Sheet
 from vehicles.domain.answers import Answer
-from vehicles.domain.feedmap import PROVEN, FeedMap, Relay, Terminal, element_of, feeds_of
+from vehicles.domain.feedmap import (
+    PROVEN,
+    ChargeLine,
+    FeedMap,
+    Relay,
+    Terminal,
+    element_of,
+    feeds_of,
+)
 from vehicles.domain.procedure import Procedure
 
 __all__ = ["basis_of", "differences", "fingerprint"]
@@ -33,6 +42,7 @@ def basis_of(sheet: Sheet, judgement: Judgement) -> dict[str, Any]:
     """The canonical basis, JSON values only. See the module for what it holds and leaves out."""
     ports: dict[str, Any] = {}
     said: dict[str, str] = {}
+    parts: dict[str, str] = {}
     points: set[str] = set()
     connections = {fitting.id: fitting.ports.ports for fitting in sheet.fittings}
     for judged in judgement.ports:
@@ -49,7 +59,12 @@ def basis_of(sheet: Sheet, judgement: Judgement) -> dict[str, Any]:
         points |= {ports[key]["feed"], ports[key]["ground"]}
     for fitting in sheet.fittings:
         for port in sheet.kinds[fitting.kind].ports:
-            ports[f"{fitting.id}.{port.name}"]["amps"] = [port.min_supply_a, port.peak_a]
+            key = f"{fitting.id}.{port.name}"
+            parts[key] = said[key].removesuffix(f", {port.name.replace('_', ' ')}")
+            ports[key]["amps"] = [port.min_supply_a, port.peak_a]
+            # Taken off and fitted again is another fitting, connected anew by somebody's hand.
+            if "fitting" in fitting.about:
+                ports[key]["fitting"] = fitting.about["fitting"]
     loads: dict[str, Any] = {}
     for judged in judgement.loads:
         if set(judged.demands.values()) == {"any"}:
@@ -62,14 +77,34 @@ def basis_of(sheet: Sheet, judgement: Judgement) -> dict[str, Any]:
         }
         said[judged.component] = judged.label
         points |= {*load.feed, load.ground}
-    return {
+    blocking = _blocking(judgement)
+    basis: dict[str, Any] = {
         "procedure": _procedure(sheet.procedure),
         "ports": ports,
         "loads": loads,
         "elements": _elements(sheet.feed_map, points),
         "sources": _sources(sheet.feed_map),
-        "said": said | {"steps": [step.no for step in sheet.procedure.steps]},
+        "said": said
+        | {
+            "steps": [step.no for step in sheet.procedure.steps],
+            "parts": parts,
+            "findings": [blocking[key] for key in sorted(blocking)],
+        },
     }
+    # Nothing that blocks leaves no entry, as in every proof: none is signed while something does.
+    if blocking:
+        basis["blocking"] = [list(key) for key in sorted(blocking)]
+    return basis
+
+
+def _blocking(judgement: Judgement) -> dict[tuple[str, str, str], list[str]]:
+    """What blocks, as (code, component, port), each with the titles of its findings."""
+    found: dict[tuple[str, str, str], list[str]] = {}
+    for finding in judgement.findings:
+        if finding.blocking:
+            key = (finding.code.value, finding.component, finding.port)
+            found.setdefault(key, []).append(finding.title)
+    return found
 
 
 def fingerprint(basis: Mapping[str, Any]) -> str:
@@ -129,15 +164,21 @@ def _sources(feed_map: FeedMap) -> dict[str, Any]:
     line = feed_map.charge_line
     return {
         "disconnect": feed_map.disconnect.leg if feed_map.disconnect else "none",
-        "charge_line": line
-        and {
-            "lands": line.lands,
-            "ground": line.ground,
-            "conditions": list(line.conditions),
-            "proven": line.known in PROVEN,
-        },
+        "charge_line": line and _charge_line(line),
         "electric_parking_brake": bool(feed_map.electric_parking_brake),
     }
+
+
+def _charge_line(line: ChargeLine) -> dict[str, Any]:
+    told: dict[str, Any] = {
+        "lands": line.lands,
+        "ground": line.ground,
+        "conditions": list(line.conditions),
+        "proven": line.known in PROVEN,
+    }
+    if line.rating_a is not None:
+        told["rating_a"] = line.rating_a
+    return told
 
 
 def _elements(feed_map: FeedMap, points: set[str]) -> dict[str, Any]:

@@ -22,6 +22,7 @@ GROUND_WORDS = {
     "own": "to its own battery",
     "unknown": "to a place nobody recorded",
 }
+TOLD_BY_ANSWERS = ("no_power", "timed_power", "conditional_power", "stays_awake", "not_known")
 TOLD_BY_FUSES = ("fuse_out",)
 
 
@@ -34,6 +35,7 @@ def differences(old: Mapping[str, Any], new: Mapping[str, Any]) -> list[str]:
                 *_sources(old["sources"], new["sources"]),
                 *_ports(old, new),
                 *_elements(old, new),
+                *_blocking(old, new),
                 *_answers(old, new),
             ]
         )
@@ -146,10 +148,18 @@ def _sources(was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
             there = "is now" if now["charge_line"] else "is no longer"
             yield f"A charge line from the coach {there} on record."
         else:
-            yield "The coach's charge line lands, returns or is switched differently."
+            yield from _charge_line(was["charge_line"], now["charge_line"])
     if was["electric_parking_brake"] != now["electric_parking_brake"]:
         has = "has" if now["electric_parking_brake"] else "does not have"
         yield f"The car {has} an electric parking brake."
+
+
+def _charge_line(was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
+    after, before = now.get("rating_a"), was.get("rating_a")
+    if after != before:
+        yield f"The coach's charge line: now {_amps(after)}; before: {_amps(before)}."
+    if {**was, "rating_a": after} != {**now, "rating_a": after}:
+        yield "The coach's charge line lands, returns or is switched differently."
 
 
 def _leg(leg: str) -> str:
@@ -164,11 +174,25 @@ def _ports(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
             if key not in was:
                 yield f"{label} is new."
             else:
+                yield from _fitting(new["said"], key, was[key], now[key])
                 yield from _connection(label, was[key], now[key])
                 yield from _demands(label, was[key], now[key])
         for key in was:
             if key not in now:
                 yield f"{old['said'][key]} is no longer there."
+
+
+def _fitting(
+    said: Mapping[str, Any], key: str, was: Mapping[str, Any], now: Mapping[str, Any]
+) -> Iterator[str]:
+    if was.get("fitting") == now.get("fitting"):
+        return
+    if "fitting" in was and "fitting" in now:
+        yield f"{said['parts'][key]} was taken off and fitted again."
+    else:
+        # A part that goes from car to car is bound to none of its fittings.
+        bound = "is" if "fitting" in now else "is no longer"
+        yield f"{said['parts'][key]} {bound} on record as fitted to this vehicle alone."
 
 
 def _connection(label: str, was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
@@ -230,6 +254,34 @@ def _elements(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
         if others:
             listed = ", ".join(sorted(key.replace("_", " ") for key in others))
             yield f"{name} is recorded differently: {listed}."
+
+
+def _blocking(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
+    """What stands in the way that did not before, and the other way round, by its title."""
+    was, now = _titles(old), _titles(new)
+    for key, titles in now.items():
+        if key not in was and not _told_by_answer(key, old, new):
+            yield from titles
+    for key, titles in was.items():
+        if key not in now and not _told_by_answer(key, old, new):
+            yield from (f"No longer in the way: {title}" for title in titles)
+
+
+def _titles(basis: Mapping[str, Any]) -> dict[tuple[str, ...], list[str]]:
+    # Left out where nothing blocks, and by proofs that were signed before findings were kept.
+    keys = [tuple(key) for key in basis.get("blocking", ())]
+    return dict(zip(keys, basis["said"].get("findings", ()), strict=True))
+
+
+def _told_by_answer(key: tuple[str, ...], old: Mapping[str, Any], new: Mapping[str, Any]) -> bool:
+    """Is this finding only what the changed answer of a port or load says anyway?"""
+    code, component, port = key
+    name = f"{component}.{port}" if port else component
+    was, now = (
+        (basis["ports"].get(name) or basis["loads"].get(name) or {}).get("answers")
+        for basis in (old, new)
+    )
+    return code in TOLD_BY_ANSWERS and None not in (was, now) and was != now
 
 
 def _answers(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
