@@ -204,8 +204,18 @@ class DueItem(models.Model):
         return f"{self.rule} for {self.vehicle}, due {self.due_on}"
 
 
+class ReminderQuerySet(models.QuerySet["Reminder"]):
+    def counted(self) -> "ReminderQuerySet":
+        """Entries that count as said, as long as nobody knows that their message never went."""
+        return self.filter(taken_back=False)
+
+
 class Reminder(models.Model):
-    """The ledger: the nth time that an item was mentioned, on which day, in which message."""
+    """The ledger: the nth time that an item was mentioned, on which day, in which message.
+
+    An entry whose message never went out, or went out without the item, is `taken_back`: it is
+    kept to explain what happened and no longer counts, so that the turn can be written again.
+    """
 
     item = models.ForeignKey(DueItem, models.CASCADE, related_name="reminders")
     nth = models.PositiveSmallIntegerField()
@@ -213,10 +223,17 @@ class Reminder(models.Model):
     mail = models.ForeignKey(
         "outbox.OutgoingMail", models.SET_NULL, null=True, blank=True, related_name="reminders"
     )
+    taken_back = models.BooleanField(db_default=False)
+
+    objects = ReminderQuerySet.as_manager()
 
     class Meta:
         ordering = ("-on", "-id")
-        constraints = (models.UniqueConstraint(fields=["item", "nth"], name="said_once_per_turn"),)
+        constraints = (
+            models.UniqueConstraint(
+                fields=["item", "nth"], condition=Q(taken_back=False), name="said_once_per_turn"
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.item}, time {self.nth}"

@@ -53,19 +53,23 @@ def items_told(user: object) -> "QuerySet[DueItem]":
 
 
 def _told(items: "QuerySet[DueItem]") -> "QuerySet[DueItem]":
-    ledger = Reminder.objects.select_related("mail").order_by("nth")
+    ledger = Reminder.objects.select_related("mail").order_by("on", "id")
     return items.select_related(*_SHOWN).prefetch_related(Prefetch("reminders", queryset=ledger))
 
 
 def explain_item(item: DueItem) -> list[str]:
     """Return in sentences why the item is due, each message about it and each silence."""
     told = [f"Due on {in_words(item.due_on)}: {item.reason}."]
-    told += [_said(entry) for entry in sorted(item.reminders.all(), key=lambda entry: entry.nth)]
+    told += [_said(entry) for entry in sorted(item.reminders.all(), key=_as_written)]
     if item.silence:
         told.append(item.silence)
     if item.contact_on and item.state == DueItem.State.OPEN:
         told.append(f"Next mail on {in_words(item.contact_on)}.")
     return told
+
+
+def _as_written(entry: Reminder) -> tuple[date, int]:
+    return entry.on, entry.pk
 
 
 def _said(entry: Reminder) -> str:

@@ -9,11 +9,12 @@ repeated (sign-in codes), it is put before a person.
 import logging
 import secrets
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from time import monotonic
 
 from django.conf import settings
+from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
 from shop.clock import shop_date
@@ -44,6 +45,9 @@ ROUND_MAX = 5000
 # What a look just before sending may answer: None (send it), a sentence (withhold it, and why)
 # or an instant (not before then).
 Recheck = Callable[[OutgoingMail, datetime], str | datetime | None]
+# Told of each message that certainly never goes out (withheld or failed), in the transaction that
+# notes it. A message in doubt is none of them.
+Unsent = Callable[[OutgoingMail, datetime], None]
 
 
 @dataclass
@@ -69,6 +73,7 @@ def deliver_waiting(
     *,
     now: datetime,
     recheck: Recheck,
+    unsent: Unsent = lambda mail, now: None,
     transport: Transport | None = None,
     limit: int = ROUND_MAX,
 ) -> DeliveryReport:
@@ -77,12 +82,6 @@ def deliver_waiting(
     Any number of processes may do so at once. One bad message never stops the others. Where the
     mail server cannot be used, everything keeps waiting and the report says so.
     """
-    began = monotonic()
-
-    def instant() -> datetime:
-        # A long round must not date its claims back to its start, or they would look stale.
-        return now + timedelta(seconds=monotonic() - began)
-
     report = DeliveryReport()
     take_back_stale_claims(now=now, report=report)
     waiting = OutgoingMail.objects.waiting(now).order_by("not_before", "id")
@@ -91,10 +90,11 @@ def deliver_waiting(
         return report
     try:
         with transport or chosen_transport() as way:
+            this = _Round(now, way, recheck, unsent, report)
             for pk in ids:
-                mail = claim_mail(pk, now=instant())
+                mail = claim_mail(pk, now=this.instant())
                 if mail is not None:
-                    _deliver(mail, way, recheck, instant, report)
+                    _deliver(mail, this)
     except NoServerError as error:
         report.no_server = str(error)
         log.warning("%s", error)
@@ -129,46 +129,55 @@ def mark_sent(mail: OutgoingMail, *, now: datetime) -> None:
 _UNFINISHED = (State.CLAIMED, State.QUEUED, State.UNSURE)
 
 
-def _deliver(
-    mail: OutgoingMail,
-    way: Transport,
-    recheck: Recheck,
-    instant: Callable[[], datetime],
-    report: DeliveryReport,
-) -> None:
+@dataclass
+class _Round:
+    """What all messages of one round have in common."""
+
+    began: datetime
+    way: Transport
+    recheck: Recheck
+    unsent: Unsent
+    report: DeliveryReport
+    clock: float = field(default_factory=monotonic)
+
+    def instant(self) -> datetime:
+        # A long round must not date its claims back to its start, or they would look stale.
+        return self.began + timedelta(seconds=monotonic() - self.clock)
+
+
+def _deliver(mail: OutgoingMail, this: _Round) -> None:
     try:
-        verdict = _standing_reason(mail, instant()) or recheck(mail, instant())
+        now = this.instant()
+        verdict = _standing_reason(mail, now) or this.recheck(mail, now)
     except Exception as error:
         log.exception("Mail %s could not be looked at again", mail.pk)
-        _try_later(mail, f"It could not be looked at again: {error!r}", instant(), report)
+        _try_later(mail, f"It could not be looked at again: {error!r}", this)
         return
     if isinstance(verdict, datetime):
         _held(mail).update(
             state=State.QUEUED, not_before=verdict, claim_token="", attempts=F("attempts") - 1
         )
-        report.later += 1
+        this.report.later += 1
     elif verdict:
-        _held(mail).update(state=State.WITHHELD, withheld_why=verdict[:200], claim_token="")
-        report.withheld += 1
+        _never(mail, this, state=State.WITHHELD, withheld_why=verdict[:200])
+        this.report.withheld += 1
     else:
-        _send(mail, way, instant, report)
+        _send(mail, this)
 
 
-def _send(
-    mail: OutgoingMail, way: Transport, instant: Callable[[], datetime], report: DeliveryReport
-) -> None:
+def _send(mail: OutgoingMail, this: _Round) -> None:
     """Hand the message over and note the outcome. Keep this outside any transaction."""
     try:
-        message = build_message(mail, at=instant())
-        way.send(message, sender=settings.SHOP_EMAIL, to=wire_address(mail.to_address))
+        message = build_message(mail, at=this.instant())
+        this.way.send(message, sender=settings.SHOP_EMAIL, to=wire_address(mail.to_address))
     except RefusedError as error:
-        _fail(mail, str(error), report)
+        _fail(mail, str(error), this)
         if error.address_is_dead:
-            _mark_address_dead(mail, str(error), instant())
+            _mark_address_dead(mail, str(error), this.instant())
     except NotSentError as error:
-        _try_later(mail, str(error), instant(), report)
+        _try_later(mail, str(error), this)
     except MayBeSentError as error:
-        _doubt(_held(mail), now=instant(), why=str(error), report=report)
+        _doubt(_held(mail), now=this.instant(), why=str(error), report=this.report)
     except NoServerError as error:
         _held(mail).update(
             state=State.QUEUED,
@@ -178,10 +187,17 @@ def _send(
         )
         raise
     except ValueError as error:
-        _fail(mail, f"It cannot be written as an e-mail: {error}", report)
+        _fail(mail, f"It cannot be written as an e-mail: {error}", this)
     else:
-        mark_sent(mail, now=instant())
-        report.sent += 1
+        mark_sent(mail, now=this.instant())
+        this.report.sent += 1
+
+
+def _never(mail: OutgoingMail, this: _Round, **outcome: str) -> None:
+    """Note that the message never goes out and tell so, both or neither, if our claim holds."""
+    with transaction.atomic():
+        if _held(mail).update(claim_token="", **outcome):
+            this.unsent(mail, this.instant())
 
 
 def _held(mail: OutgoingMail) -> "QuerySet[OutgoingMail]":
@@ -229,23 +245,23 @@ def _doubt(
     )
 
 
-def _try_later(mail: OutgoingMail, why: str, now: datetime, report: DeliveryReport) -> None:
+def _try_later(mail: OutgoingMail, why: str, this: _Round) -> None:
     if mail.attempts >= ATTEMPTS_MAX:
-        _fail(mail, f"Given up after {mail.attempts} tries. {why}", report)
+        _fail(mail, f"Given up after {mail.attempts} tries. {why}", this)
         return
     wait = BACK_OFF[min(mail.attempts, len(BACK_OFF)) - 1]
     _held(mail).update(
         state=State.QUEUED,
-        not_before=now + timedelta(minutes=wait),
+        not_before=this.instant() + timedelta(minutes=wait),
         claim_token="",
         last_error=why,
     )
-    report.later += 1
+    this.report.later += 1
 
 
-def _fail(mail: OutgoingMail, why: str, report: DeliveryReport) -> None:
-    _held(mail).update(state=State.FAILED, claim_token="", last_error=why)
-    report.failed += 1
+def _fail(mail: OutgoingMail, why: str, this: _Round) -> None:
+    _never(mail, this, state=State.FAILED, last_error=why)
+    this.report.failed += 1
 
 
 def _mark_address_dead(mail: OutgoingMail, why: str, now: datetime) -> None:

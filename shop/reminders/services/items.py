@@ -65,7 +65,7 @@ def _change(
     before = {name: getattr(fresh, name) for name in changes}
     for name, value in changes.items():
         setattr(fresh, name, value)
-    last = fresh.reminders.first()
+    last = fresh.reminders.counted().first()
     contact = contact_of(
         fresh,
         terms=terms_of(fresh.rule),

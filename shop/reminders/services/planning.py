@@ -226,7 +226,7 @@ class _Refresh:
         }
         self.before = {item.pk: _values(item) for item in rows.values()}
         said = [item.pk for item in rows.values() if item.mails_sent]
-        ledger = Reminder.objects.filter(item__in=said).order_by().values_list("item")
+        ledger = Reminder.objects.counted().filter(item__in=said).order_by().values_list("item")
         self.last_mail = dict(ledger.annotate(Max("on")))
         return rows
 

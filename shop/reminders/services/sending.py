@@ -15,14 +15,16 @@ from .hours import sending_time
 from .reach import Reach, reach_of
 from .tick import words_of
 from .tokens import stop_url
+from .unsaid import take_back, take_back_mail
 
 State = DueItem.State
 NOTHING_LEFT = "Not sent: nothing in it is due any more."
+SAID_ANEW = "Not sent: what it tells comes up again in a newer message."
 
 
 def deliver_round(*, now: datetime) -> DeliveryReport:
     """Send what waits in the outbox, each digest looked at again first; keep the heartbeat."""
-    report = deliver_waiting(now=now, recheck=recheck)
+    report = deliver_waiting(now=now, recheck=recheck, unsent=take_back_mail)
     Heartbeat.objects.update_or_create(
         name="deliver", defaults={"at": now, "said": str(report)[:200]}
     )
@@ -40,7 +42,8 @@ def recheck(mail: Any, now: datetime) -> str | datetime | None:
     today = shop_date(now)
     ledger = list(_ledger(mail))
     if not ledger or mail.customer_id is None:
-        return NOTHING_LEFT
+        # Sent again by hand after it had failed for good.
+        return SAID_ANEW if Reminder.objects.filter(mail=mail.pk).exists() else NOTHING_LEFT
     owners = dict(
         Ownership.objects.current()
         .filter(vehicle__in={entry.item.vehicle_id for entry in ledger})
@@ -54,20 +57,21 @@ def recheck(mail: Any, now: datetime) -> str | datetime | None:
         reasons = dict.fromkeys(fallen.values())
         return f"Not sent: {', '.join(filter(None, reasons))}."
     reach = reach_of([mail.customer_id])[mail.customer_id]
-    refusal = _refusal(mail, reach, kept, today)
+    refusal = _refusal(mail, reach)
     if refusal:
         return refusal
     opens = sending_time(now, reach.time_zone)
     if opens > now:
         return opens
     _bring_up_to_date(mail, reach, kept)
-    Reminder.objects.filter(pk__in=[pk for pk, why in fallen.items() if why]).update(mail=None)
+    take_back(entries=[pk for pk, why in fallen.items() if why], today=today, left_out=True)
     return None
 
 
 def _ledger(mail: Any) -> Any:
     return (
-        Reminder.objects.filter(mail=mail.pk)
+        Reminder.objects.counted()
+        .filter(mail=mail.pk)
         .select_related("item__rule", "item__vehicle", "item__reverification")
         .order_by("item")
     )
@@ -90,17 +94,14 @@ def _why_fallen(item: DueItem, owners: dict[int, int], customer_id: int, today: 
     return None
 
 
-def _refusal(mail: Any, reach: Reach, kept: Sequence[Reminder], today: date) -> str | None:
+def _refusal(mail: Any, reach: Reach) -> str | None:
     """Return why this address must not get it any more.
 
     An address that was struck from the records in the meantime is not written to; what the
-    message held comes up again tomorrow, for the address that stands there then.
+    message held comes up again, for the address that stands there then.
     """
     known = {address.lower() for address, _ in reach.addresses}
     if mail.to_address.lower() not in known:
-        DueItem.objects.filter(pk__in=[entry.item_id for entry in kept], state=State.OPEN).update(
-            contact_on=today + timedelta(days=1), silence=""
-        )
         return f"Not sent: {mail.to_address} is no longer on file."
     why = reach.route(mail.category).why
     return f"Not sent. {why}" if why else None

@@ -32,7 +32,7 @@ log = logging.getLogger(__name__)
 
 Render = Callable[[Digest], Written]
 Row = dict[str, Any]
-# A digest that could not go out for so long is not sent late: its items come up again.
+# A digest that could not go out for so long is not sent late: `unsaid` brings its items up again.
 GOOD_FOR = timedelta(days=5)
 NOT_TWICE = "Comes with tomorrow's mail: today's had been written already."
 
