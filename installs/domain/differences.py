@@ -7,14 +7,8 @@ from typing import Any
 
 from installs.domain.findings import state_words
 from vehicles.domain.feedmap import element_of, point_words
-from vehicles.domain.procedure import Step
+from vehicles.domain.procedure import LIMIT_WORDS, Step
 
-LIMIT_WORDS = {
-    "max_speed_mph": ("Top speed", " mph"),
-    "max_distance_mi": ("Longest distance", " miles"),
-    "engine_run_every_h": ("Hours between engine runs", " h"),
-    "engine_run_minutes": ("Length of an engine run", " min"),
-}
 GROUND_WORDS = {
     "body": "to the body",
     "battery_negative_post": "to the battery's negative post",

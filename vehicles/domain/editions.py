@@ -1,86 +1,70 @@
-"""Two sources for one vehicle that disagree: say where, and go by the stricter until decided."""
+"""Two sources for one vehicle that disagree: where, in words."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
 
-from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Limits, Procedure, Step
+from vehicles.domain.procedure import LIMIT_WORDS, Limits, Procedure, Step
 
-# Actions that decide what is alive or which way the wheels turn: no side of them is "stricter".
+# Actions that decide what is alive or which way the wheels turn: their order counts as well.
 BINDING = ("key", "fuse_out", "disconnect_open", "charge_connect", "gear", "transfer_case")
-WAITING = ("wait", "engine_run")
 
 
-def conflicts(one: Procedure, two: Procedure) -> list[str]:
-    """Where two procedures for the same vehicle differ, one sentence each."""
-    found: list[str] = []
-    if one.verdict != two.verdict:
-        found.append(f"One says {_plain(one.verdict)}, the other {_plain(two.verdict)}.")
-    if _binding(one) != _binding(two):
-        found.append("They differ in key, gear, fuses, disconnect or charge line.")
-    for action in WAITING:
-        first, second = _minutes(one, action), _minutes(two, action)
-        if first != second:
-            verb = "wait" if action == "wait" else "run the engine"
-            found.append(f"One has you {verb} {first:g} minutes, the other {second:g}.")
-    for name in ("max_speed_mph", "max_distance_mi", "engine_run_every_h", "engine_run_minutes"):
-        first_limit, second_limit = getattr(one.limits, name), getattr(two.limits, name)
-        if first_limit != second_limit:
-            words = name.replace("_", " ")
-            found.append(f"{words}: {_figure(first_limit)} or {_figure(second_limit)}.")
-    if one.limits.daily_repeat != two.limits.daily_repeat:
-        found.append("Only one of them asks to repeat it every day.")
-    return found
+def conflicts(mine: Procedure, other: Procedure) -> list[str]:
+    """Where ``other`` asks for something else than ``mine``, one sentence each; [] if nowhere.
 
-
-def stricter(one: Procedure, two: Procedure) -> Procedure:
-    """The procedure to go by while the shop has not decided between two sources.
-
-    Lower speeds and distances, shorter intervals and longer waits win. Where they differ in what
-    is pulled, switched or engaged neither is stricter, and nothing is established.
+    "It" is the other one. Which of the two holds is for the shop to decide.
     """
-    for procedure in (one, two):
-        if procedure.verdict == NOT_ALLOWED:
-            return procedure
-    for procedure in (one, two):
-        if procedure.verdict != ALLOWED:
-            return procedure
-    note = " ".join(conflicts(one, two))
-    if _binding(one) != _binding(two):
-        return Procedure("not_established", note=note)
-    longer = max(one, two, key=lambda p: sum(_minutes(p, action) for action in WAITING))
-    return replace(longer, limits=_strictest(one.limits, two.limits), note=note)
+    told = []
+    if mine.verdict != other.verdict:
+        told.append(f"It says “{_plain(other.verdict)}”, not “{_plain(mine.verdict)}”.")
+    return [*told, *_steps(mine, other), *_limits(mine.limits, other.limits)]
 
 
-def _binding(procedure: Procedure) -> list[tuple[str, str, object]]:
-    return [(s.action, s.target, s.value) for s in procedure.steps if s.action in BINDING]
+def _steps(mine: Procedure, other: Procedure) -> Iterator[str]:
+    added, dropped = _beyond(other, mine), _beyond(mine, other)
+    yield from (f"It asks for: {step.words}." for step in added)
+    yield from (f"It does not ask for: {step.words}." for step in dropped)
+    if not added and not dropped and _order(mine) != _order(other):
+        yield "It asks for the same steps in another order."
 
 
-def _minutes(procedure: Procedure, action: str) -> float:
-    return sum(_number(step) for step in procedure.steps if step.action == action)
+def _beyond(one: Procedure, two: Procedure) -> list[Step]:
+    """The steps that ``one`` has beyond those of ``two``; a step done twice counts twice."""
+    there = [_deed(step) for step in two.steps]
+    beyond = []
+    for step in one.steps:
+        if _deed(step) in there:
+            there.remove(_deed(step))
+        else:
+            beyond.append(step)
+    return beyond
 
 
-def _number(step: Step) -> float:
-    return float(step.value) if isinstance(step.value, (int, float)) else 0.0
+def _deed(step: Step) -> tuple[str, str, str | float | None]:
+    """What a step does, whatever its words; only of ``other`` the words say it."""
+    return (step.action, step.target, step.text if step.action == "other" else step.value)
 
 
-def _strictest(one: Limits, two: Limits) -> Limits:
-    return Limits(
-        max_speed_mph=_least(one.max_speed_mph, two.max_speed_mph),
-        max_distance_mi=_least(one.max_distance_mi, two.max_distance_mi),
-        engine_run_every_h=_least(one.engine_run_every_h, two.engine_run_every_h),
-        engine_run_minutes=max(one.engine_run_minutes or 0, two.engine_run_minutes or 0) or None,
-        daily_repeat=one.daily_repeat or two.daily_repeat,
-        direction=one.direction or two.direction,
-    )
+def _order(procedure: Procedure) -> list[tuple[str, str, str | float | None]]:
+    return [_deed(step) for step in procedure.steps if step.action in BINDING]
 
 
-def _least(one: float | None, two: float | None) -> float | None:
-    return min((figure for figure in (one, two) if figure is not None), default=None)
+def _limits(mine: Limits, other: Limits) -> Iterator[str]:
+    for name, (words, unit) in LIMIT_WORDS.items():
+        ours, theirs = getattr(mine, name), getattr(other, name)
+        if ours != theirs:
+            yield f"{words}: it says {_figure(theirs, unit)}, here {_figure(ours, unit)}."
+    if mine.daily_repeat != other.daily_repeat:
+        asks = "asks" if other.daily_repeat else "does not ask"
+        yield f"It {asks} to do it all again every day."
+    if mine.direction != other.direction:
+        theirs, ours = (limits.direction or "nothing" for limits in (other, mine))
+        yield f"Direction: it says {theirs}, here {ours}."
 
 
-def _figure(value: float | None) -> str:
-    return "no limit" if value is None else f"{value:g}"
+def _figure(value: float | None, unit: str) -> str:
+    return "nothing" if value is None else f"{value:g}{unit}"
 
 
 def _plain(verdict: str) -> str:

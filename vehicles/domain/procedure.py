@@ -32,6 +32,13 @@ from vehicles.domain.state import State, breakaway_of, drive_state
 
 ALLOWED, NOT_ALLOWED, NOT_ESTABLISHED = "allowed", "not_allowed", "not_established"
 VERIFIED_SOURCES = ("document", "bulletin", "measured")
+# The figures of ``Limits``: what each is called, and its unit.
+LIMIT_WORDS = {
+    "max_speed_mph": ("Top speed", " mph"),
+    "max_distance_mi": ("Longest distance", " miles"),
+    "engine_run_every_h": ("Hours between engine runs", " h"),
+    "engine_run_minutes": ("Length of an engine run", " min"),
+}
 
 
 @dataclass(frozen=True)

@@ -97,36 +97,6 @@ def source_words(source: Source) -> str:
     return ", ".join(said)
 
 
-def disagreements(mine: Procedure, other: Procedure) -> list[str]:
-    """Say in words where two procedures ask for different things; [] where they agree."""
-    told = []
-    if mine.verdict != other.verdict:
-        told.append(f"It says “{other.verdict.replace('_', ' ')}”.")
-    told += _steps_apart(mine, other)
-    theirs, ours = list(limits(other.limits)), list(limits(mine.limits))
-    told += [f"It also says: {limit}." for limit in theirs if limit not in ours]
-    told += [f"It does not say: {limit}." for limit in ours if limit not in theirs]
-    return told
-
-
-def _steps_apart(mine: Procedure, other: Procedure) -> Iterator[str]:
-    ours, theirs = _asked(mine), _asked(other)
-    for key, words in theirs.items():
-        if key not in ours:
-            yield f"It asks for: {words}."
-    for key, words in ours.items():
-        if key not in theirs:
-            yield f"It does not ask for: {words}."
-
-
-def _asked(procedure: Procedure) -> dict[tuple[str, str, str], str]:
-    """Return what each step does, by what decides it."""
-    return {
-        (step.action, step.target, str(step.value or step.text)): step.words
-        for step in procedure.steps
-    }
-
-
 def read_day(iso: str) -> str:
     """Return an ISO date of a source in words, the text itself where it is none."""
     try:

@@ -22,6 +22,7 @@ from shop.desk.vehicle_reads import (
     read_towed,
     vehicle_with_owner,
 )
+from vehicles.domain.editions import conflicts
 from vehicles.domain.state import STATE_NAMES
 from vehicles.models import Combination, Vehicle
 
@@ -102,7 +103,7 @@ def _conflicts(page: TowedVehicle) -> list[dict[str, Any]]:
     """What another source in force for the same range says otherwise."""
     told = []
     for revision, other in page.other_sources:
-        apart = procedure.disagreements(page.now.sheet.procedure, other)
+        apart = conflicts(page.now.sheet.procedure, other)
         if apart:
             source = procedure.source_words(other.source)
             told.append({"revision": revision, "source": source, "says": apart})

@@ -1,9 +1,8 @@
-"""A procedure folded to a state, the order of its steps, and two sources that disagree."""
+"""A procedure folded to a state, the order of its steps, and the range it is for."""
 
 import pytest
 
-from tests.factories.sheets import MANUAL, feed_map, procedure, step
-from vehicles.domain.editions import conflicts, stricter
+from tests.factories.sheets import feed_map, procedure, step
 from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.fit import range_fit
 from vehicles.domain.order import order_faults
@@ -142,42 +141,6 @@ def test_a_pulled_fuse_without_its_reverse_step():
     wrong = parsed(step(1, "fuse_out", target="F08", reverse=""))
     (fault,) = order_faults(wrong, EPB)
     assert "no reverse step puts it back" in fault.sentence
-
-
-def test_a_wait_in_one_edition_only_is_a_conflict_and_the_longer_wait_counts():
-    printed = parsed(step(1, "gear", value="N"), source={**MANUAL, "edition": "print"})
-    web = parsed(
-        step(1, "gear", value="N"),
-        step(2, "wait", value=15),
-        source={**MANUAL, "edition": "web"},
-    )
-    assert conflicts(printed, web) == ["One has you wait 0 minutes, the other 15."]
-    for one, two in ((printed, web), (web, printed)):
-        chosen = stricter(one, two)
-        assert [s.action for s in chosen.steps] == ["gear", "wait"]
-        assert chosen.source.edition == "web"
-
-
-def test_the_stricter_limits_of_both_are_used():
-    one = parsed(limits={"max_speed_mph": 70, "engine_run_minutes": 1})
-    two = parsed(limits={"max_speed_mph": 65, "engine_run_every_h": 6, "engine_run_minutes": 5})
-    limits = stricter(one, two).limits
-    assert (limits.max_speed_mph, limits.engine_run_every_h) == (65, 6)
-    assert limits.engine_run_minutes == 5
-    assert "max speed mph: 70 or 65." in conflicts(one, two)
-
-
-def test_sources_that_pull_different_fuses_establish_nothing():
-    one = parsed(step(1, "fuse_out", target="F32"))
-    two = parsed(step(1, "fuse_out", target="F16"))
-    assert stricter(one, two).verdict == "not_established"
-
-
-def test_a_source_that_forbids_it_wins():
-    forbidden = Procedure("not_allowed")
-    assert stricter(parsed(), forbidden) is forbidden
-    assert stricter(parsed(), Procedure("not_established")).verdict == "not_established"
-    assert conflicts(parsed(), forbidden)[0] == "One says allowed, the other not allowed."
 
 
 @pytest.mark.parametrize(
