@@ -1,14 +1,18 @@
 """Choosing one record among many without a script: type a scrap of it, choose among what fits."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
 
+from shop.people.models import Ownership
 from vehicles.domain.normal import tokens
+from vehicles.models import Vehicle
 
 SHOWN = 12
+VIN_TAIL = 8
 
 
 def fitting(rows: QuerySet[Any], scrap: str) -> QuerySet[Any]:
@@ -24,6 +28,21 @@ def fitting(rows: QuerySet[Any], scrap: str) -> QuerySet[Any]:
     return rows
 
 
+def told_apart(records: Sequence[Any]) -> list[str]:
+    """Return a line for each record; vehicles of one name differ by plate, owner and VIN tail."""
+    keys = [record.pk for record in records if isinstance(record, Vehicle)]
+    if not keys:
+        return [str(record) for record in records]
+    owned = Ownership.objects.current().filter(vehicle__in=keys).select_related("customer")
+    owners = {row.vehicle_id: str(row.customer) for row in owned}
+    return [_in_line(record, owners.get(record.pk, "no owner recorded")) for record in records]
+
+
+def _in_line(vehicle: Vehicle, owner: str) -> str:
+    tail = f"VIN tail {vehicle.vin[-VIN_TAIL:]}" if vehicle.vin else ""
+    return ", ".join(part for part in (str(vehicle), vehicle.plate, owner, tail) if part)
+
+
 class PickWidget(forms.MultiWidget):
     """A box for the scrap, and the records found for it."""
 
@@ -33,6 +52,10 @@ class PickWidget(forms.MultiWidget):
     def __init__(self) -> None:
         scrap = forms.TextInput({"autocomplete": "off", "spellcheck": "false"})
         super().__init__({"scrap": scrap, "pick": forms.RadioSelect()})
+
+    def use_required_attribute(self, initial: Any) -> bool:
+        """Neither part is required: one of the two is enough, and only the server knows which."""
+        return False
 
     def decompress(self, value: Any) -> list[Any]:
         """Show a record that is already chosen as the one found."""
@@ -55,7 +78,10 @@ class PickField(forms.Field):
 
     def offer(self, records: list[Any]) -> None:
         """Show these records to choose from."""
-        self.widget.widgets[1].choices = [(record.pk, record) for record in records]
+        words = told_apart(records)
+        self.widget.widgets[1].choices = [
+            (record.pk, told) for record, told in zip(records, words, strict=True)
+        ]
 
     def clean(self, value: Any) -> Any:
         """Return the record; raise ValidationError and show what fits where it is not one."""

@@ -1,5 +1,6 @@
 """Vehicles by form: VIN, units, owners, combinations and readings."""
 
+import re
 from datetime import date
 from decimal import Decimal
 
@@ -9,6 +10,7 @@ from django.urls import reverse
 
 from installs.models import Reverification
 from shop.people.models import Ownership
+from shop.people.services import start_ownership
 from tests.factories.desk import ACTOR, a_crestline, okafors
 from tests.factories.paper import fill_in, sent_back, words_of
 from vehicles.models import Combination, Event, Reading, Vehicle
@@ -163,6 +165,29 @@ def test_a_combination_begins_once_and_ends(desk: Client) -> None:
     assert (pair.motorhome, pair.towed) == (coach, one)
     fill_in(desk, reverse("desk:combination_end", args=[pair.pk]))
     assert not Combination.objects.current().exists()
+
+
+def test_one_of_two_ways_to_pick_is_enough_for_a_browser(desk: Client) -> None:
+    customer = okafors()
+    one, coach = a_crestline(customer=customer), motorhome()
+    since = date(2025, 6, 1)
+    start_ownership(customer=customer, vehicle=coach, since=since, actor=ACTOR)
+    page = desk.get(reverse("desk:combination_start", args=[one.pk])).content.decode()
+    parts = re.findall(r"<input[^>]*name=\"other_(?:scrap|pick)\"[^>]*>", page)
+    assert len(parts) == 2  # the coach of the same customer, and the box to look for another
+    assert not [part for part in parts if "required" in part]
+
+
+def test_candidates_of_one_name_are_told_apart(desk: Client) -> None:
+    customer = okafors()
+    for number in (1, 2):
+        a_crestline(number, customer=customer)
+    stray = a_crestline(3)
+    start = reverse("desk:combination_start", args=[motorhome().pk])
+    shown = words_of(fill_in(desk, start, other_scrap="crestline"))
+    assert "2019 Alder Crestline, QZ 4471, Ines and Paul Okafor, VIN tail K7033181" in shown
+    assert "2019 Alder Crestline, QZ 4472, Ines and Paul Okafor, VIN tail K7033182" in shown
+    assert f"{stray}, QZ 4473, no owner recorded, VIN tail K7033183" in shown
 
 
 def test_a_reading_is_kept_as_typed_and_a_lower_one_needs_a_reason(technician: Client) -> None:
