@@ -28,6 +28,7 @@ KNOWN = (
 )
 STATES = (("drive", "driving"), ("tow", "in tow"), ("breakaway", "with the pin pulled"))
 MM_PER_M = 1000
+UNKNOWN_ENDS = "unknown unknown"
 PORT_FIELDS = ("feed", "ground", "in_slot", "own_fuse_a", "gauge", "length", "known")
 # What each field of a port is called in the stored form; the wire is an object of its own.
 PLACES = {"wire/awg": "gauge", "wire/mm2": "gauge", "wire/length_m": "length", "wire": "gauge"}
@@ -99,6 +100,10 @@ class PortsForm(RecordForm):
                 ),
             }
             self.fields.update({f"{port.name}__{name}": made[name] for name in made})
+            if self.record is not None:
+                self.fields[f"{port.name}__opened"] = forms.CharField(
+                    required=False, widget=forms.HiddenInput, initial=self._stored_as(port.name)
+                )
 
     def port_rows(self) -> list[Any]:
         """Return the layout of all ports."""
@@ -120,7 +125,46 @@ class PortsForm(RecordForm):
             cleaned["ports"] = self._ports(cleaned)
             for fault in validate_ports(cleaned["ports"], self.kind, self.feed_map):
                 self._place(fault)
+        if not self.errors and self.record is not None:
+            self._rewired(cleaned)
         return cleaned
+
+    def _rewired(self, cleaned: Mapping[str, Any]) -> None:
+        """Ask anew how a new feed or ground is known, and why a wire was laid elsewhere.
+
+        What was measured at the old feed says nothing about the new one. Where the answer was
+        left as the form showed it, it goes back to assumed and the person chooses again; the
+        hidden field keeps what the form showed, so that the same answer counts when chosen anew.
+        """
+        laid_elsewhere = False
+        for port in self.kind.ports:
+            ends, known = _ends_and_known(cleaned, port.name)
+            stored_known, _, stored_ends = self._stored_as(port.name).partition(" ")
+            if ends == stored_ends:
+                continue
+            laid_elsewhere |= stored_ends != UNKNOWN_ENDS
+            shown = cleaned[f"{port.name}__opened"] or f"{stored_known} {stored_ends}"
+            shown_known, _, shown_ends = shown.partition(" ")
+            if ends != shown_ends and known == shown_known and known != "assumed":
+                self._ask_anew(port.name, ends)
+        if laid_elsewhere and not cleaned.get("why"):
+            self.add_error("why", "Say why feed or ground changed: rewired, or recorded wrongly.")
+
+    def _ask_anew(self, port: str, ends: str) -> None:
+        self.add_error(
+            f"{port}__known",
+            "Feed or ground changed: what was known of the old one does not hold for the new one. "
+            "It is back at assumed; choose again how the new one is known.",
+        )
+        self.data = self.data.copy()
+        self.data[self.add_prefix(f"{port}__known")] = "assumed"
+        self.data[self.add_prefix(f"{port}__opened")] = f"assumed {ends}"
+
+    def _stored_as(self, port: str) -> str:
+        """Return how a port stands in the record: `measured fuse:F21 body`."""
+        values = self.port_values(self.record.ports)
+        ends, known = _ends_and_known(values, port)
+        return f"{known} {ends}"
 
     def _ports(self, cleaned: Mapping[str, Any]) -> dict[str, Any]:
         ports = {}
@@ -135,6 +179,12 @@ class PortsForm(RecordForm):
         port, _, rest = fault.place.removeprefix("/").partition("/")
         name = f"{port}__{PLACES.get(rest, rest)}"
         self.add_error(name if name in self.fields else None, fault.sentence)
+
+
+def _ends_and_known(values: Mapping[str, Any], port: str) -> tuple[str, str]:
+    """Return feed and ground of a port in one text, and how they are known."""
+    feed, ground, known = (values[f"{port}__{name}"] for name in ("feed", "ground", "known"))
+    return f"{feed} {ground}", known
 
 
 def _stored(told: Mapping[str, Any]) -> dict[str, Any]:

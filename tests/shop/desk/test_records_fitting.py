@@ -136,8 +136,9 @@ def test_two_open_forms_show_both_feeds(technician: Client) -> None:
     fitting = fitted(a_crestline())
     url = change(fitting)
     paper = sent_back(technician.get(url))
-    fill_in(technician, url, supply__feed="fuse:F22")
-    answer = technician.post(url, {**paper, "supply__feed": "fuse:F09"})
+    told = {"supply__known": "measured", "why": "re-tapped"}
+    fill_in(technician, url, supply__feed="fuse:F22", **told)
+    answer = technician.post(url, {**paper, "supply__feed": "fuse:F09", **told})
     assert "In the record now: F22, 15 A, load side" in words_of(answer)
     assert "What you entered: F09, 20 A, load side" in words_of(answer)
     technician.post(url, {**sent_back(answer), "choose-supply__feed": "mine"})
