@@ -178,6 +178,22 @@ def test_one_of_two_ways_to_pick_is_enough_for_a_browser(desk: Client) -> None:
     assert not [part for part in parts if "required" in part]
 
 
+def test_a_motorhome_is_given_up_and_taken_over_from_its_page(
+    desk: Client, technician: Client
+) -> None:
+    coach, customer = motorhome(), okafors()
+    url = reverse("desk:vehicle", args=[coach.pk])
+    start = reverse("desk:ownership_start", args=[coach.pk])
+    assert start in desk.get(url).content.decode()
+    fill_in(desk, start, customer_scrap="okafor")
+    owned = Ownership.objects.get(vehicle=coach, customer=customer)
+    end = reverse("desk:ownership_end", args=[owned.pk])
+    assert end in desk.get(url).content.decode()
+    assert end not in technician.get(url).content.decode()
+    fill_in(desk, end, why="sold")
+    assert start in desk.get(url).content.decode()
+
+
 def test_candidates_of_one_name_are_told_apart(desk: Client) -> None:
     customer = okafors()
     for number in (1, 2):
