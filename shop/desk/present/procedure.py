@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from installs.domain.intervals import in_words
-from vehicles.domain.procedure import Limits, Procedure, Source, Step
+from vehicles.domain.procedure import NOT_ALLOWED, Limits, Procedure, Source, Step
 
 SOURCE_WORDS = {
     "document": "document",
@@ -49,6 +49,13 @@ def shown(procedure: Procedure) -> dict[str, Any]:
         "source": source_words(procedure.source),
         "hearsay": not procedure.source.verified and bool(procedure.steps),
     }
+
+
+def not_towed(procedure: Procedure) -> str:
+    """Return the sentence for a vehicle whose source forbids it; "" for any other."""
+    if procedure.verdict != NOT_ALLOWED:
+        return ""
+    return f"Not to be towed on its own wheels ({source_words(procedure.source)})"
 
 
 def _step(step: Step) -> dict[str, Any]:

@@ -90,6 +90,7 @@ def _towed(page: TowedVehicle) -> dict[str, Any]:
         "boxes": fuses.boxes(sheet, judgement.views.states["tow"]),
         "tow_state": judgement.views.states["tow"],
         "procedure": procedure.shown(sheet.procedure),
+        "not_towed": procedure.not_towed(sheet.procedure),
         "conflicts": _conflicts(page),
         "pairs": [pair for pair in pairs if pair.until is None],
         "earlier_pairs": [pair for pair in pairs if pair.until is not None],

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 
 from installs.models import Check
 from installs.services.proof import Judged, judge_vehicle, wanted_values
@@ -10,7 +11,9 @@ from shop.clock import today
 from shop.desk.access import keepers, staff
 from shop.desk.actor import actor_of
 from shop.desk.forms.proof import InspectForm, OutsideWorkForm, ProveForm
+from shop.desk.present.procedure import not_towed
 from shop.desk.saving import form_page, saved
+from vehicles.models import Vehicle
 
 from .common import crumbs_of, page_of, telling_raised, towed_of
 
@@ -43,6 +46,8 @@ def prove(request: HttpRequest, pk: int) -> HttpResponse:
     """Sign a proof of the vehicle as it stands in the records."""
     vehicle = towed_of(request, pk)
     now = judge_vehicle(vehicle)
+    if sentence := not_towed(now.sheet.procedure):
+        return _forbidden(request, vehicle, sentence)
     form = ProveForm(request.POST or None, today=today(), wanted=wanted_values(now))
 
     def act() -> str:
@@ -59,6 +64,14 @@ def prove(request: HttpRequest, pk: int) -> HttpResponse:
         crumbs=crumbs_of(vehicle), cautions=(BEFORE_TOW_STATE, BEFORE_PIN, AFTERWARDS),
         template="desk/records/prove.html", context=_stands(now),
     )  # fmt: skip
+
+
+def _forbidden(request: HttpRequest, vehicle: Vehicle, sentence: str) -> HttpResponse:
+    """Answer that there is no proof of a vehicle that must not be towed on its own wheels."""
+    crumbs = [{"label": label, "url": url} for label, url in crumbs_of(vehicle)]
+    told = {"not_towed": sentence, "back": page_of(vehicle), "crumbs": crumbs}
+    title = f"No proof of {vehicle}"
+    return render(request, "desk/records/not_towed.html", {"title": title, **told})
 
 
 def _stands(now: Judged) -> dict[str, object]:
