@@ -159,6 +159,21 @@ def test_a_moved_part_keeps_its_history_and_loses_its_feeds(desk: Client) -> Non
     assert Fitting.objects.get(pk=fitting.pk).wiring_left_in is True
 
 
+def test_a_fitted_part_does_not_become_one_of_another_kind(desk: Client) -> None:
+    part = fitted(a_crestline()).component
+    url = reverse("desk:component_change", args=[part.pk])
+    other = str(kind("brake_unit").pk)
+    answer = fill_in(desk, url, kind=other, lot="kept")
+    assert "It is set up on 2019 Alder Crestline as Transmitter" in words_of(answer)
+    assert sent_back(answer)["lot"] == ["kept"]
+    assert Component.objects.get(pk=part.pk).kind == kind()
+    fill_in(desk, url, lot="L-7")
+    assert Component.objects.get(pk=part.pk).lot == "L-7"
+    loose = add_component(kind=kind(), serial="T-9", actor=ACTOR)
+    fill_in(desk, reverse("desk:component_change", args=[loose.pk]), kind=other)
+    assert Component.objects.get(pk=loose.pk).kind == kind("brake_unit")
+
+
 def test_taking_a_part_off_asks_what_becomes_of_it(desk: Client) -> None:
     fitting = fitted(a_crestline())
     url = reverse("desk:fitting_remove", args=[fitting.pk])
@@ -172,7 +187,19 @@ def test_taking_a_part_off_asks_what_becomes_of_it(desk: Client) -> None:
     assert desk.get(url).status_code == 404
 
 
-def test_a_technician_may_not_move_or_take_off(technician: Client) -> None:
-    fitting = fitted(a_crestline())
-    for name in ("fitting_move", "fitting_remove"):
-        assert technician.get(reverse(f"desk:{name}", args=[fitting.pk])).status_code == 404
+def test_a_technician_moves_and_takes_off(technician: Client) -> None:
+    customer = okafors()
+    one, two = a_crestline(customer=customer), a_crestline(2, customer=customer)
+    shown = technician.get(reverse("desk:vehicle", args=[one.pk])).content.decode()
+    moved, off = fitted(one), fitted(one, "stop_lamp_relay")
+    for name, key in (
+        ("fit", one.pk), ("outside_work", one.pk), ("fitting_move", moved.pk),
+        ("fitting_remove", off.pk),
+    ):  # fmt: skip
+        assert reverse(f"desk:{name}", args=[key]) in shown
+    told = {"wiring": "no", "why": "changed cars"}
+    move = reverse("desk:fitting_move", args=[moved.pk])
+    fill_in(technician, move, vehicle_pick=str(two.pk), **told)
+    assert Fitting.objects.current().get(component=moved.component).vehicle == two
+    fill_in(technician, reverse("desk:fitting_remove", args=[off.pk]), becomes="held", **told)
+    assert Component.objects.get(pk=off.component_id).state == "held"

@@ -8,7 +8,7 @@ from django.urls import reverse
 from installs.models import Component
 from shop import changes
 from shop.clock import today
-from shop.desk.access import keepers, staff
+from shop.desk.access import staff
 from shop.desk.actor import actor_of
 from shop.desk.forms.component import ChoosePartForm, FitForm, FittingForm, MoveForm, RemoveForm
 from shop.desk.saving import form_page, saved
@@ -107,7 +107,7 @@ def fitting_change(request: HttpRequest, pk: int) -> HttpResponse:
     )  # fmt: skip
 
 
-@keepers
+@staff
 def fitting_move(request: HttpRequest, pk: int) -> HttpResponse:
     """Move a part to another vehicle; its feeds are recorded next."""
     fitting = fitting_of(request, pk)
@@ -135,7 +135,7 @@ def fitting_move(request: HttpRequest, pk: int) -> HttpResponse:
     )  # fmt: skip
 
 
-@keepers
+@staff
 def fitting_remove(request: HttpRequest, pk: int) -> HttpResponse:
     """Take a part off its vehicle."""
     fitting = fitting_of(request, pk)

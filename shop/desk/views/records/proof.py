@@ -8,7 +8,7 @@ from installs.models import Check
 from installs.services.proof import Judged, judge_vehicle, wanted_values
 from shop import changes
 from shop.clock import today
-from shop.desk.access import keepers, staff
+from shop.desk.access import staff
 from shop.desk.actor import actor_of
 from shop.desk.forms.proof import InspectForm, OutsideWorkForm, ProveForm
 from shop.desk.present.procedure import not_towed
@@ -118,7 +118,7 @@ def _asked(form: InspectForm) -> dict[str, object]:
     return {"checks": checks}
 
 
-@keepers
+@staff
 def outside_work(request: HttpRequest, pk: int) -> HttpResponse:
     """Record that brakes or wiring were worked on elsewhere: the proof no longer stands."""
     vehicle = towed_of(request, pk)
