@@ -168,7 +168,7 @@ def _ports(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
             if key not in was:
                 yield f"{label} is new."
             else:
-                yield from _fitting(new["said"], key, was[key], now[key])
+                yield from _fitting(new["said"]["parts"].get(key, label), was[key], now[key])
                 yield from _connection(label, was[key], now[key])
                 yield from _demands(label, was[key], now[key])
         for key in was:
@@ -176,17 +176,14 @@ def _ports(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
                 yield f"{old['said'][key]} is no longer there."
 
 
-def _fitting(
-    said: Mapping[str, Any], key: str, was: Mapping[str, Any], now: Mapping[str, Any]
-) -> Iterator[str]:
+def _fitting(part: str, was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:
     if was.get("fitting") == now.get("fitting"):
         return
     if "fitting" in was and "fitting" in now:
-        yield f"{said['parts'][key]} was taken off and fitted again."
+        yield f"{part} was taken off and fitted again."
     else:
-        # A part that goes from car to car is bound to none of its fittings.
-        bound = "is" if "fitting" in now else "is no longer"
-        yield f"{said['parts'][key]} {bound} on record as fitted to this vehicle alone."
+        told = "is now" if "fitting" in now else "is no longer"
+        yield f"{part}: it {told} on record which fitting of it is measured."
 
 
 def _connection(label: str, was: Mapping[str, Any], now: Mapping[str, Any]) -> Iterator[str]:

@@ -59,6 +59,11 @@ class Pattern:
     def basis_for(self, fittings: Sequence[Fitting]) -> dict[str, Any]:
         """Return the basis of a proof of a vehicle that carries these parts instead."""
         basis: dict[str, Any] = self._renamed(self.basis, fittings)
+        # A proof binds the fittings themselves as well, by the numbers of their rows.
+        rows = {old.pk: new.pk for old, new in zip(self.fittings, fittings, strict=True)}
+        for port in basis["ports"].values():
+            if "fitting" in port:
+                port["fitting"] = rows[port["fitting"]]
         return basis
 
     def measured_for(self, fittings: Sequence[Fitting]) -> list[dict[str, Any]]:

@@ -135,15 +135,15 @@ def test_a_part_taken_off_and_fitted_again_does_not_bring_the_old_proof_back():
     assert differences(before, after) == ["brake unit was taken off and fitted again."]
 
 
-def test_a_part_that_is_bound_to_no_fitting_may_come_back():
-    """A part carried from car to car: only its connection counts."""
-    shared = basis(fitted_as(4, None))
-    assert "fitting" not in shared["ports"]["BRAKE_UNIT.supply"]
-    assert differences(basis(fitted_as(4, 5)), shared) == [
-        "brake unit is no longer on record as fitted to this vehicle alone."
+def test_a_part_whose_fitting_is_not_on_record_is_bound_by_its_connection():
+    """As in a sheet that comes from elsewhere, and in proofs signed before it was kept."""
+    loose = basis(fitted_as(4, None))
+    assert "fitting" not in loose["ports"]["BRAKE_UNIT.supply"]
+    assert differences(basis(fitted_as(4, 5)), loose) == [
+        "brake unit: it is no longer on record which fitting of it is measured."
     ]
-    assert differences(shared, basis(fitted_as(4, 5))) == [
-        "brake unit is on record as fitted to this vehicle alone."
+    assert differences(loose, basis(fitted_as(4, 5))) == [
+        "brake unit: it is now on record which fitting of it is measured."
     ]
 
 
