@@ -58,7 +58,8 @@ def sheet_document(
 def _fitting(fitting: Fitting) -> dict[str, Any]:
     """One fitted part. A proof binds the fitting too: taken off and put back is not as proven.
 
-    Only a shared part, which comes and goes by its nature, is bound by its set-up alone.
+    Only a shared part, which comes and goes by its nature, is bound by its first fitting here. The
+    rows come from `FittingQuerySet.on_sheets` or `with_first_here`.
     """
     component = fitting.component
     told = {
@@ -72,7 +73,7 @@ def _fitting(fitting: Fitting) -> dict[str, Any]:
         "kind": component.kind.slug,
         **{name: text for name, text in told.items() if text},
         "ports": fitting.ports,
-        "about": {} if component.shared else {"fitting": fitting.pk},
+        "about": {"fitting": fitting.first_here if component.shared else fitting.pk},
     }
 
 

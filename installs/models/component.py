@@ -1,7 +1,7 @@
 """Kinds of component, single components, and where each is or was fitted."""
 
 from django.db import models
-from django.db.models import Exists, OuterRef, Q
+from django.db.models import Exists, OuterRef, Q, Subquery
 from django.db.models.functions import Now
 
 from vehicles.models import Vehicle
@@ -90,7 +90,12 @@ class FittingQuerySet(models.QuerySet["Fitting"]):
             component=OuterRef("component"), vehicle=OuterRef("vehicle"), id__gt=OuterRef("id")
         )
         set_up_here = Q(component__shared=True, set_up_stays=True) & ~Exists(later_here)
-        return self.filter(Q(until__isnull=True) | set_up_here)
+        return self.with_first_here().filter(Q(until__isnull=True) | set_up_here)
+
+    def with_first_here(self) -> "FittingQuerySet":
+        """Add `first_here`: the number of the part's first fitting on the same vehicle."""
+        here = Fitting.objects.filter(component=OuterRef("component"), vehicle=OuterRef("vehicle"))
+        return self.annotate(first_here=Subquery(here.order_by("id").values("id")[:1]))
 
 
 class Fitting(models.Model):
@@ -113,6 +118,9 @@ class Fitting(models.Model):
     version = models.PositiveIntegerField(default=1)
 
     objects = FittingQuerySet.as_manager()
+
+    # Only on rows read by `with_first_here`.
+    first_here: int
 
     class Meta:
         ordering = ("-since", "-id")

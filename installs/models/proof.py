@@ -1,7 +1,7 @@
 """Proofs, what makes them stale, inspections, and where each vehicle stands."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.db.models.functions import Now
 
 from vehicles.models import ProcedureRevision, Vehicle
@@ -40,6 +40,11 @@ class Verification(models.Model):
 class ReverificationQuerySet(models.QuerySet["Reverification"]):
     def open(self) -> "ReverificationQuerySet":
         return self.filter(state=Reverification.State.OPEN)
+
+    def with_proven(self) -> "ReverificationQuerySet":
+        """Tell of each as `proven` whether its vehicle was ever proven: again, or a first time."""
+        earlier = Verification.objects.filter(vehicle=OuterRef("vehicle"))
+        return self.annotate(proven=Exists(earlier))
 
 
 class Reverification(models.Model):

@@ -245,8 +245,8 @@ def move_component(
     if vehicle.pk == fitting.vehicle_id:
         raise ValidationError({"vehicle": "It is on that vehicle already."})
     remove_component(fitting=fitting, until=on, actor=actor, why=why, wiring_left_in=wiring_left_in)
-    if set_up_stays and fitting.component.shared:
-        Fitting.objects.filter(pk=fitting.pk).update(set_up_stays=True)
+    if set_up_stays:
+        Fitting.objects.filter(pk=fitting.pk, component__shared=True).update(set_up_stays=True)
     before = Fitting.objects.on_sheets().filter(component=fitting.component, vehicle=vehicle)
     for set_up in before[:1]:
         place, ports = place or set_up.place, ports or set_up.ports

@@ -65,7 +65,7 @@ TROUBLES = (
     _told("old_battery", "June's breakaway battery passed its last test and is over four years "
           "old by its date code.", Proof.GOOD),
     _told("shared_first", "Nikos carries one portable unit between two cars; it left this Halm, "
-          "whose proof went with it.", Proof.STALE),
+          "whose set-up and proof wait for it.", Proof.GOOD),
     _told("shared_second", "His Vireo has the unit now, on the outlet kit, and was proven.",
           Proof.GOOD),
     _told("sold", "Teresa sold her Sorrel last month: its reminders ended that day.", Proof.GOOD),

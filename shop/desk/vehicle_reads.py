@@ -81,6 +81,7 @@ def read_towed(vehicle: Any) -> TowedVehicle:
     procedures = _in_force(ProcedureRevision, vehicle)
     fittings = list(
         Fitting.objects.filter(vehicle=vehicle)
+        .with_first_here()
         .annotate(on_sheet=Exists(Fitting.objects.on_sheets().filter(pk=OuterRef("pk"))))
         .select_related("component__kind")
         .order_by("id")

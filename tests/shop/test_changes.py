@@ -307,7 +307,7 @@ def test_the_sheet_that_is_judged_is_the_sheet_that_is_written_out(
         vehicle,
         feed_map=revision.content,
         procedure=vehicle.model_range.procedurerevision_set.current().get().content,
-        fittings=vehicle.fittings.current().select_related("component__kind"),
+        fittings=vehicle.fittings.on_sheets().select_related("component__kind"),
     )
     assert sheets_of([vehicle])[vehicle.pk] == parse_sheet(document)
     assert parse_sheet(document).to_dict() == {**document, "kinds": ANY}
@@ -317,10 +317,8 @@ def test_a_unit_that_two_cars_share_is_set_up_and_proven_on_each(
     proven: Fitting, ines: Customer, transmitter: ComponentKind
 ) -> None:
     """Families swap one portable unit between two cars; trade reasoning, no report found."""
-    Component.objects.filter(pk=proven.component_id).update(shared=True)
-    changes.settle(vehicle_ids=[proven.vehicle_id], cause="fitting", **BY)
+    changes.change_component(component=proven.component, changes={"shared": True}, version=1, **BY)
     proven = Fitting.objects.get(pk=proven.pk)
-    prove(proven)
     other = own(ines, plate="TWO 2")
     here = changes.move_component(
         fitting=proven, vehicle=other, on=TODAY, why="their turn", ports=fed("fuse:F12"), **BY
