@@ -219,6 +219,8 @@ def test_a_due_item_is_booked_put_off_and_unbooked(desk: Client) -> None:
     [
         ("due_booked", "booked-day", "2026-11-01", "1 November 2026 is past."),
         ("due_snooze", "snooze-day", "2026-11-24", "24 November 2026 is not in the future."),
+        ("due_booked", "booked-day", "9999-12-31", "31 December 9999 is too far ahead."),
+        ("due_snooze", "snooze-day", "2062-12-01", "1 December 2062 is too far ahead."),
         ("due_booked", "booked-day", "", "This field is required."),
         ("due_snooze", "snooze-day", "someday", "Enter a valid date."),
     ],

@@ -151,3 +151,10 @@ def test_the_database_follows_its_address(tmp_path: Path) -> None:
     )
     assert database["CONN_MAX_AGE"] == 600
     assert "transaction_mode" not in database.get("OPTIONS", {})
+
+
+@pytest.mark.parametrize(("given", "keys"), [("", []), ("old-1,old-2", ["old-1", "old-2"])])
+def test_former_keys_may_be_left_empty(tmp_path: Path, given: str, keys: list[str]) -> None:
+    """A compose file hands over an empty text for what was left out."""
+    found = read(tmp_path, "SECRET_KEY_FALLBACKS", SECRET_KEY_FALLBACKS=given)
+    assert found == {"SECRET_KEY_FALLBACKS": keys}

@@ -263,6 +263,31 @@ def test_the_last_look_can_withhold_or_postpone(sink):
     assert (state(later), later.not_before, later.attempts) == ("queued", at, 0)
 
 
+def test_whoever_counted_on_a_message_hears_that_it_never_goes(sink):
+    sink.at_rcpt["never@mail.example"] = "554 5.3.0 no"
+    sink.at_rcpt["later@mail.example"] = "451 4.3.0 later"
+    late = queue_mail(letter("late", send_before=NOW - timedelta(days=1)))
+    never = queue_mail(letter("never", to_address="never@mail.example"))
+    queue_mail(letter("later", to_address="later@mail.example"))
+    queue_mail(letter("sent"))
+    heard: list[int] = []
+    deliver_waiting(
+        now=NOW, recheck=lambda mail, now: None, unsent=lambda mail, now: heard.append(mail.pk)
+    )
+    assert heard == [late.pk, never.pk]
+
+
+def test_a_message_is_not_given_up_where_nobody_could_be_told(sink):
+    mail = queue_mail(letter(send_before=NOW - timedelta(days=1)))
+
+    def unsent(mail: OutgoingMail, now: datetime) -> None:
+        raise LookupError("no ledger")
+
+    with pytest.raises(LookupError):
+        deliver_waiting(now=NOW, recheck=lambda mail, now: None, unsent=unsent)
+    assert state(mail) == "claimed"
+
+
 def test_a_person_may_try_again_or_leave_it(sink):
     sink.at_rcpt["wren@mail.example"] = "554 5.3.0 no"
     one, two = queue_mail(letter("one")), queue_mail(letter("two"))
