@@ -82,13 +82,17 @@ class Ratings:
 
     def drawn(self, rated: Rated, *, without: str = "") -> float:
         """The sum of peaks in amps through ``rated``, leaving out the user ``without``."""
-        return sum(self.peaks(rated, without=without))
+        # The search for cures asks this for every fuse of the map: most of them carry nothing.
+        loads, fitted = self.loads.get(rated.point), self.fitted.get(rated.point)
+        total = sum(loads.values()) if loads else 0.0
+        if fitted:
+            total += sum(amps for user, amps in fitted.items() if user != without)
+        return total
 
-    def peaks(self, rated: Rated, *, without: str = "") -> list[float]:
-        """The peaks in amps of all that draws through ``rated`` but the port ``without``."""
-        fitted = self.fitted.get(rated.point, {})
-        ports = [amps for user, amps in fitted.items() if user != without]
-        return [*self.loads.get(rated.point, {}).values(), *ports]
+    def peaks(self, rated: Rated) -> list[float]:
+        """The peak in amps of everything that draws through ``rated``."""
+        groups = (self.loads, self.fitted)
+        return [amps for group in groups for amps in group.get(rated.point, {}).values()]
 
     def speaks_for(self, rated: Rated, user: str) -> bool:
         """Is ``user`` the first fitted part on ``rated``? One finding for one fuse is enough."""
