@@ -13,6 +13,7 @@ from django.core.management.base import BaseCommand
 from installs.domain.needs import judge
 from installs.domain.report import as_json, lines
 from installs.domain.sheet import Sheet, SheetFaults, parse_sheet
+from installs.domain.sheet_text import SheetTextError, read_sheet_text
 
 NOTHING_BLOCKS, SOMETHING_BLOCKS, WRONG_SHEET = 0, 1, 2
 
@@ -46,24 +47,14 @@ class Command(BaseCommand):
 
     def _read(self, name: str) -> Sheet:
         try:
-            data = json.loads(
-                _text(name), object_pairs_hook=_without_doubles, parse_constant=_no_number
-            )
+            data = read_sheet_text(_text(name))
             return parse_sheet(data)
         except OSError as error:
             self._refuse(f"{name} cannot be read: {error.strerror or error}.")
         except UnicodeDecodeError:
             self._refuse(f"{name} is not text in UTF-8.")
-        except json.JSONDecodeError as error:
-            self._refuse(
-                f"{name} is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
-            )
-        except _NoNumberError as error:
-            self._refuse(f"{name}: {error} is no number.")
-        except RecursionError:
-            self._refuse(f"{name} is nested too deeply to be a vehicle sheet.")
-        except _DoubledKeyError as error:
-            self._refuse(f"{name}: the name “{error}” stands twice in one group.")
+        except SheetTextError as error:
+            self._refuse(f"{name} {error}")
         except SheetFaults as error:
             count = len(error.faults)
             noun = "fault" if count == 1 else "faults"
@@ -73,29 +64,6 @@ class Command(BaseCommand):
         for sentence in sentences:
             self.stderr.write(sentence)
         sys.exit(WRONG_SHEET)
-
-
-class _DoubledKeyError(ValueError):
-    pass
-
-
-class _NoNumberError(ValueError):
-    pass
-
-
-def _no_number(text: str) -> NoReturn:
-    # NaN and Infinity are no JSON; let in, they would slip through every comparison.
-    raise _NoNumberError(text)
-
-
-def _without_doubles(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    """Refuse a key written twice: the reader would otherwise drop the first without a word."""
-    found: dict[str, Any] = {}
-    for key, value in pairs:
-        if key in found:
-            raise _DoubledKeyError(key)
-        found[key] = value
-    return found
 
 
 def _text(name: str) -> str:

@@ -1,10 +1,11 @@
 """Taking in a vehicle sheet: one JSON file, and whose vehicle it is."""
 
-import json
 from typing import Any
 from uuid import uuid4
 
 from django import forms
+
+from installs.domain.sheet_text import SheetTextError, read_sheet_text
 
 LARGEST_BYTES = 1_000_000
 TOO_LARGE = "This file is larger than any vehicle sheet: at most 1 MB."
@@ -40,11 +41,7 @@ class SheetForm(forms.Form):
                 "This file is no text in UTF-8, so it is no sheet."
             ) from error
         try:
-            self.cleaned_data["document"] = json.loads(text)
-        except json.JSONDecodeError as error:
-            raise forms.ValidationError(
-                f"This is not JSON: line {error.lineno}, column {error.colno}: {error.msg}."
-            ) from error
-        except RecursionError as error:
-            raise forms.ValidationError("This file is nested too deeply to be a sheet.") from error
+            self.cleaned_data["document"] = read_sheet_text(text)
+        except SheetTextError as error:
+            raise forms.ValidationError(f"This file {error}") from error
         return upload
