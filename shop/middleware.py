@@ -1,8 +1,9 @@
-"""What every answer tells the browser besides what Django and the policy headers already say."""
+"""What holds for every request: characters that are no text, and what browsers must be told."""
 
 from collections.abc import Callable
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
 
@@ -17,5 +18,21 @@ def browser_rules(get_response: GetResponse) -> GetResponse:
         if getattr(request, "user", None) is not None and request.user.is_authenticated:
             response.headers["Cache-Control"] = "no-store"
         return response
+
+    return answer
+
+
+def only_text(get_response: GetResponse) -> GetResponse:
+    """Answer 400 where the address or a posted field holds a NUL: PostgreSQL stores none as text.
+
+    No keyboard writes one. It is refused here and not form by form, for many pages read the
+    address without a form.
+    """
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        for told in (request.GET, request.POST):
+            if any("\0" in text for name, values in told.lists() for text in (name, *values)):
+                return render(request, "no_text.html", status=400)
+        return get_response(request)
 
     return answer

@@ -164,6 +164,7 @@ MIDDLEWARE = [
     "allauth.account.middleware.AccountMiddleware",
     "allauth.usersessions.middleware.UserSessionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.middleware.only_text",
 ]
 
 ROOT_URLCONF = "shop.urls"

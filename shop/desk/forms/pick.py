@@ -101,7 +101,7 @@ class PickField(forms.Field):
         return None
 
     def _by_key(self, key: str) -> Any:
-        record = self.all_rows.filter(pk=key).first() if str(key).isdigit() else None
+        record = self.all_rows.filter(pk=key).first() if str(key).isdecimal() else None
         if record is None:
             raise ValidationError("This one is not in the records any more; look again.")
         return record
