@@ -1,9 +1,12 @@
 """From a filled-in form to the next page: valid, sent once, its faults back on its fields."""
 
+import logging
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db import IntegrityError
+from django.forms import Form
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 
@@ -14,6 +17,11 @@ from .once import only_once
 
 FORM_PAGE = "desk/records/form.html"
 Caution = tuple[str, str, Sequence[str]]
+AT_ONCE = (
+    "Somebody else saved the same thing at this moment, so nothing of yours was saved. Look what "
+    "is there now, and save again."
+)
+_log = logging.getLogger(__name__)
 
 
 def saved(
@@ -32,7 +40,19 @@ def saved(
         form.take_faults(error)
     except Clash as clash:
         form.take_clash(clash.current)
+    except IntegrityError as error:
+        take_collision(form, error)
     return None
+
+
+def take_collision(form: Form, error: IntegrityError) -> None:
+    """Answer the database's refusal with a sentence; what was typed stays.
+
+    A form and its service look before they write, so only somebody who wrote in between can have
+    caused it. The log keeps which constraint it was, should that ever not be so.
+    """
+    _log.warning("A form met a constraint of the database: %s", error)
+    form.add_error(None, AT_ONCE)
 
 
 def form_page(

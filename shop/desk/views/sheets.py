@@ -3,6 +3,7 @@
 import json
 
 from django.contrib import messages
+from django.db import IntegrityError
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -14,6 +15,7 @@ from shop.desk.access import keepers, staff
 from shop.desk.actor import actor_of
 from shop.desk.forms.sheet import SheetForm
 from shop.desk.once import only_once
+from shop.desk.saving import take_collision
 from shop.people.models import Customer
 from shop.sheets import load_sheet, sheet_of
 from vehicles.models import Vehicle
@@ -42,6 +44,8 @@ def sheet_import(request: HttpRequest) -> HttpResponse:
             return HttpResponseRedirect(only_once(request, lambda: _taken_in(request, form)))
         except SheetFaults as error:
             faults = [{"place": f.place or "/", "sentence": f.sentence} for f in error.faults]
+        except IntegrityError as error:
+            take_collision(form, error)
     context = {
         "form": form,
         "faults": faults,

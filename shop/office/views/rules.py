@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -10,7 +10,7 @@ from django.urls import reverse
 from shop.clock import today
 from shop.desk.access import owners
 from shop.desk.actor import actor_of
-from shop.desk.saving import form_page, saved
+from shop.desk.saving import form_page, saved, take_collision
 from shop.office.forms.rules import RuleForm
 from shop.reminders.models import DueItem, ServiceRule
 from shop.reminders.services import save_rule, sentence
@@ -78,5 +78,8 @@ def _read(
             transaction.set_rollback(True)
     except ValidationError as error:
         form.take_faults(error)
+        return None
+    except IntegrityError as error:
+        take_collision(form, error)
         return None
     return read

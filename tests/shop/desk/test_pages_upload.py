@@ -5,6 +5,7 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import IntegrityError
 from django.test import Client
 from django.urls import reverse
 
@@ -59,11 +60,14 @@ def test_every_fault_is_listed_with_its_place_and_nothing_is_saved(desk: Client)
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        (b"{", "This is not JSON: line 1, column 2"),
+        (b"{", "This file is not JSON: line 1, column 2"),
         (b"\xff\xfe\x00", "This file is no text in UTF-8"),
         (b"[" * 100_000, "This file is nested too deeply"),
         (b" " * 1_000_001, "This file is larger than any vehicle sheet"),
         (b"", "The submitted file is empty."),
+        (b'{"a": NaN}', "This file cannot be read: NaN is no number."),
+        (b'{"a": 1, "a": 2}', "the name “a” stands twice in one group."),
+        (b'{"a": "\\u0000"}', "it holds a NUL or half a character"),
     ],
 )
 def test_what_is_no_json_is_named_at_the_field(desk: Client, content: bytes, sentence: str) -> None:
@@ -77,6 +81,24 @@ def test_a_double_click_makes_one_vehicle(desk: Client) -> None:
     first, second = (upload(desk, sheet, once="the same form") for _ in range(2))
     assert second.url == first.url
     assert Vehicle.objects.count() == 1
+
+
+def test_another_file_sent_from_the_same_page_is_another_sheet(desk: Client) -> None:
+    first, second = (upload(desk, crestline(number), once="the same form") for number in (1, 2))
+    assert first.url != second.url
+    assert Vehicle.objects.count() == 2
+
+
+def test_a_sheet_that_meets_somebody_else_s_at_the_same_moment_is_told(
+    desk: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("shop.desk.views.sheets.load_sheet", _too_late)
+    html = upload(desk, crestline()).content.decode()
+    assert "Somebody else saved the same thing at this moment" in html
+
+
+def _too_late(*_: object, **__: object) -> None:
+    raise IntegrityError("duplicate key")
 
 
 def test_a_vehicle_that_is_known_by_its_vin_is_not_taken_in_again(desk: Client) -> None:

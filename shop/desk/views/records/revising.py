@@ -5,12 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 
 from installs.models import Reverification
 from shop.desk.forms.revision import RevisionForm
 from shop.desk.once import only_once
+from shop.desk.saving import take_collision
 from shop.people.models import Ownership
 from vehicles.models import ModelRange, Vehicle
 
@@ -108,6 +109,9 @@ def looked_or_saved(
         shown = look(ids, revise)
     except ValidationError as error:
         form.take_faults(error)
+        return None, None
+    except IntegrityError as error:
+        take_collision(form, error)
         return None, None
     form.note_look()
     return None, shown
