@@ -37,17 +37,35 @@ def add_user(
 def _keep_an_owner(user: User, changes: Mapping[str, Any]) -> None:
     """Raise ValidationError where nobody would be left who may give accounts."""
     after = (changes.get("role", user.role), changes.get("is_active", user.is_active))
-    others = User.objects.filter(role=User.Role.OWNER, is_active=True).exclude(pk=user.pk)
+    others = _owners().exclude(pk=user.pk)
     if user.is_owner and after != (User.Role.OWNER, True) and not others.exists():
         raise ValidationError({"role": "The shop needs at least one owner who can sign in."})
 
 
+def _owners() -> Any:
+    return User.objects.filter(role=User.Role.OWNER, is_active=True)
+
+
+def _move_address(user: User, email: str) -> None:
+    """Make `email` the address that the person signs in with; other addresses of theirs stay."""
+    theirs = SignInAddress.objects.filter(user=user)
+    if SignInAddress.objects.filter(email__iexact=email).exclude(user=user).exists():
+        raise ValidationError({"email": "Somebody else signs in with this address."})
+    # One that they have already, besides the primary one, takes its place instead of a double.
+    theirs.filter(email__iexact=email, primary=False).delete()
+    if not theirs.filter(primary=True).update(email=email, verified=True):
+        SignInAddress.objects.create(user=user, email=email, verified=True, primary=True)
+
+
 @transaction.atomic
 def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: str = "") -> User:
-    """Change a staff account's name, role or whether it may sign in.
+    """Change a staff account's name, address, role or whether it may sign in.
 
     Somebody who may no longer sign in is out at their next click: sessions name an active user.
     """
+    # Two owners who take the role from each other at the same moment: the second waits here, and
+    # then sees that nobody else is left.
+    list(_owners().select_for_update().order_by("pk"))
     current = User.objects.get(pk=user.pk)
     real = differing(current, changes)
     if not real:
@@ -59,7 +77,7 @@ def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: st
     current.full_clean()
     current.save(update_fields=list(real))
     if "email" in real:
-        SignInAddress.objects.filter(user=current).update(email=real["email"])
+        _move_address(current, real["email"])
     record_event(
         actor=actor, verb="changed account", subject=current, before=before, after=real, why=why
     )
