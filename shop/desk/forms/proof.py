@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import quote
 
 from crispy_forms.bootstrap import AppendedText
 from crispy_forms.layout import Fieldset, Row
@@ -19,11 +20,21 @@ from .fields import DayField, LinesField, NumberField, chosen
 STATES = {"drive": "driving", "tow": "tow state", "tow+pedal": "tow state, pedal pressed"}
 DEMANDS = {"on": "must be alive", "off": "must be at rest"}
 MOST_MINUTES = 10_000
+CHANGED_MEANWHILE = (
+    "The procedure or the wiring changed while you measured, so nothing was signed. Look at what "
+    "differs, carry the procedure out as it stands now, and measure again."
+)
 
 
 class ProveForm(RecordForm):
-    """One row for each value that the proof must hold."""
+    """One row for each value that the proof must hold.
 
+    `stands` is the fingerprint of what the rows were made for. It travels with the page: what was
+    typed into a page of an older state is shown again, each value at its own port and state, but
+    it cannot be signed.
+    """
+
+    fingerprint = forms.CharField(required=False, max_length=100, widget=forms.HiddenInput)
     proven_on = DayField(label="Measured on")
     note = forms.CharField(label="Note", required=False, widget=forms.Textarea({"rows": 3}))
     measured_so = forms.BooleanField(
@@ -32,23 +43,23 @@ class ProveForm(RecordForm):
         error_messages={"required": "Whoever signs has to say so."},
     )
 
-    def __init__(self, *args: Any, wanted: Sequence[Wanted], **kwargs: Any) -> None:
-        self.wanted = wanted
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args: Any, wanted: Sequence[Wanted], stands: str, **kwargs: Any) -> None:
+        self.wanted, self.stands = wanted, stands
+        super().__init__(*args, initial={"fingerprint": stands}, **kwargs)
 
     def build(self) -> None:
         """Make volts, and minutes where the key is off, for each wanted value."""
         self.fields["proven_on"].initial = self.fields["proven_on"].latest = self.today
         signing = {name: self.fields.pop(name) for name in ("proven_on", "note", "measured_so")}
-        for number, want in enumerate(self.wanted):
-            self.fields[f"volts_{number}"] = NumberField(
+        for want in self.wanted:
+            self.fields[_input("volts", want)] = NumberField(
                 label="Volts at the port",
                 required=False,
                 signed=True,
                 help_text=f"{STATES.get(want.state, want.state)}: {DEMANDS[want.demand]}",
             )
             if want.state != "drive":
-                self.fields[f"minutes_{number}"] = NumberField(
+                self.fields[_input("minutes", want)] = NumberField(
                     label="Minutes since key-off",
                     required=False,
                     most=MOST_MINUTES,
@@ -65,9 +76,9 @@ class ProveForm(RecordForm):
     def _row(self, number: int, want: Wanted) -> Fieldset:
         # The label holds a part's name as somebody typed it, and a legend is read as a template.
         legend = f"{{{{ form.wanted.{number}.label }}}}"
-        fields = [AppendedText(f"volts_{number}", "V")]
+        fields = [AppendedText(_input("volts", want), "V")]
         if want.state != "drive":
-            fields.append(AppendedText(f"minutes_{number}", "min"))
+            fields.append(AppendedText(_input("minutes", want), "min"))
         return Fieldset(legend, Row(*fields))
 
     @property
@@ -78,23 +89,41 @@ class ProveForm(RecordForm):
                 want.component,
                 want.port,
                 want.state,
-                _number(self.cleaned_data.get(f"volts_{number}")),
-                _number(self.cleaned_data.get(f"minutes_{number}")),
+                _number(self.cleaned_data.get(_input("volts", want))),
+                _number(self.cleaned_data.get(_input("minutes", want))),
             )
-            for number, want in enumerate(self.wanted)
+            for want in self.wanted
         ]
 
     def clean(self) -> dict[str, Any]:
         """Refuse what proves nothing: missing, too early or wrong, each beside its field."""
         cleaned = super().clean()
+        if cleaned.get("fingerprint") != self.stands:
+            self._measured_something_else()
+            return cleaned
         measured = self.measured
         faults = proof_faults(self.wanted, measured)
-        for number, (want, reading) in enumerate(zip(self.wanted, measured, strict=True)):
+        for want, reading in zip(self.wanted, measured, strict=True):
             sentence = faults.get(want.key, "").removeprefix(f"{want.label}: ")
-            name = f"{_to_blame(want, reading)}_{number}"
+            name = _input(_to_blame(want, reading), want)
             if sentence and name not in self.errors:
                 self.add_error(name, sentence[0].upper() + sentence[1:])
         return cleaned
+
+    def _measured_something_else(self) -> None:
+        """Refuse, and show the page as it must be measured now: not yet signed again."""
+        self.data = self.data.copy()
+        self.data["fingerprint"] = self.stands
+        self.data.pop("measured_so", None)
+        self.add_error(None, CHANGED_MEANWHILE)
+
+
+def _input(what: str, want: Wanted) -> str:
+    """Name the input of a value by what is measured, for a row's number can come to mean another.
+
+    Quoted, for a name may hold a space, which an HTML id must not.
+    """
+    return ":".join((what, *(quote(part, safe="") for part in want.key)))
 
 
 def _number(value: Any) -> float | None:

@@ -1,6 +1,9 @@
 """Proofs and inspections by form: nothing filled in beforehand, nothing signed unproven."""
 
+from typing import Any
+
 import pytest
+from django.http import HttpResponse
 from django.test import Client
 from django.urls import reverse
 
@@ -35,12 +38,27 @@ def prove(vehicle: Vehicle) -> str:
     return reverse("desk:prove", args=[vehicle.pk])
 
 
-GOOD = {"volts_0": "12.6", "minutes_0": "40", "measured_so": "on"}
+GOOD = {"volts": "12.6", "minutes": "40", "measured_so": "on"}
+
+
+def filled(page: HttpResponse, **typed: Any) -> dict[str, Any]:
+    """The page as sent with these volts and minutes in every row, and the rest by name."""
+    paper = sent_back(page)
+    return paper | {
+        name: typed[what]
+        for name in (*paper, "measured_so", "note", "proven_on")
+        for what in [name.partition(":")[0]]
+        if what in typed
+    }
+
+
+def measure(client: Client, vehicle: Vehicle, **typed: Any) -> HttpResponse:
+    return client.post(prove(vehicle), filled(client.get(prove(vehicle)), **typed))
 
 
 def test_a_good_measurement_is_signed_and_bound(technician: Client) -> None:
     one = provable()
-    fill_in(technician, prove(one), **GOOD)
+    measure(technician, one, **GOOD)
     signed = Verification.objects.get()
     assert (signed.signed_by, signed.vehicle) == ("Technician", one)
     assert [(m["volts"], m["minutes_since_key_off"]) for m in signed.measured] == [(12.6, 40.0)]
@@ -49,18 +67,20 @@ def test_a_good_measurement_is_signed_and_bound(technician: Client) -> None:
 
 def test_nothing_that_proves_is_filled_in_beforehand(technician: Client) -> None:
     paper = sent_back(technician.get(prove(provable())))
-    assert (paper["volts_0"], paper["minutes_0"]) == ([""], [""])
+    rows = {name: value for name, value in paper.items() if ":" in name}
+    assert [name.partition(":")[0] for name in rows] == ["volts", "minutes"]
+    assert list(rows.values()) == [[""], [""]]
     assert "measured_so" not in paper
 
 
 @pytest.mark.parametrize(
     ("typed", "field", "sentence"),
     [
-        ({"volts_0": ""}, "Volts at the port", "Measure the volts at this port."),
-        ({"minutes_0": ""}, "Minutes since key-off", "Say how many minutes after key-off"),
-        ({"minutes_0": "2"}, "Minutes since key-off", "2 min after key-off is too early."),
-        ({"volts_0": "3"}, "Volts at the port", "3 V; at least 10.5 V is wanted."),
-        ({"volts_0": "12,6"}, "Volts at the port", "Is the comma in “12,6” a decimal sign?"),
+        ({"volts": ""}, "Volts at the port", "Measure the volts at this port."),
+        ({"minutes": ""}, "Minutes since key-off", "Say how many minutes after key-off"),
+        ({"minutes": "2"}, "Minutes since key-off", "2 min after key-off is too early."),
+        ({"volts": "3"}, "Volts at the port", "3 V; at least 10.5 V is wanted."),
+        ({"volts": "12,6"}, "Volts at the port", "Is the comma in “12,6” a decimal sign?"),
         ({"measured_so": []}, "I measured these values", "Whoever signs has to say so."),
         ({"proven_on": "2126-01-01"}, "Measured on", "is still to come"),
     ],
@@ -68,7 +88,7 @@ def test_nothing_that_proves_is_filled_in_beforehand(technician: Client) -> None
 def test_what_proves_nothing_is_refused_at_its_field(
     technician: Client, typed: dict[str, object], field: str, sentence: str
 ) -> None:
-    answer = fill_in(technician, prove(provable()), **{**GOOD, "note": "kept", **typed})
+    answer = measure(technician, provable(), **{**GOOD, "note": "kept", **typed})
     assert field in words_of(answer)
     assert sentence in words_of(answer)
     assert sent_back(answer)["note"] == ["kept"]
@@ -79,17 +99,14 @@ def test_a_blocking_finding_keeps_a_proof_from_being_signed(technician: Client) 
     one = a_crestline()
     page = technician.get(prove(one))
     assert "This cannot be signed yet" in words_of(page)
-    numbers = [name for name in sent_back(page) if name.startswith("volts_")]
-    typed = dict.fromkeys(numbers, "12.6")
-    typed |= {name.replace("volts", "minutes"): "40" for name in numbers}
-    answer = fill_in(technician, prove(one), **typed, measured_so="on")
+    answer = technician.post(prove(one), filled(page, **GOOD))
     assert answer.status_code == 200
     assert not Verification.objects.exists()
 
 
 def test_a_double_click_signs_once(technician: Client) -> None:
     url = prove(provable())
-    paper = {**sent_back(technician.get(url)), **GOOD}
+    paper = filled(technician.get(url), **GOOD)
     assert technician.post(url, paper).url == technician.post(url, paper).url
     assert Verification.objects.count() == 1
 
@@ -140,7 +157,7 @@ def test_an_inspection_that_says_too_little_is_refused_at_its_field(
 
 def test_work_done_elsewhere_makes_the_proof_stale(technician: Client) -> None:
     one = provable()
-    fill_in(technician, prove(one), **GOOD)
+    measure(technician, one, **GOOD)
     url = reverse("desk:outside_work", args=[one.pk])
     assert "This field is required." in words_of(fill_in(technician, url, told=" "))
     answer = fill_in(technician, url, told="New stop-lamp switch at a garage, 3 May.")

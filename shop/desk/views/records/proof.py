@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from installs.models import Check
+from installs.models import Check, Reverification
 from installs.services.proof import Judged, judge_vehicle, wanted_values
 from shop import changes
 from shop.clock import today
@@ -48,13 +48,16 @@ def prove(request: HttpRequest, pk: int) -> HttpResponse:
     now = judge_vehicle(vehicle)
     if sentence := not_towed(now.sheet.procedure):
         return _forbidden(request, vehicle, sentence)
-    form = ProveForm(request.POST or None, today=today(), wanted=wanted_values(now))
+    form = ProveForm(
+        request.POST or None, today=today(), wanted=wanted_values(now), stands=now.fingerprint
+    )
 
     def act() -> str:
         told = form.cleaned_data
         changes.sign_verification(
             vehicle=vehicle, measured=form.measured, proven_on=told["proven_on"],
             note=told["note"], today=today(), actor=actor_of(request),
+            fingerprint=told["fingerprint"],
         )  # fmt: skip
         messages.success(request, f"Proof of {vehicle} signed for {told['proven_on']}.")
         return page_of(vehicle)
@@ -62,7 +65,7 @@ def prove(request: HttpRequest, pk: int) -> HttpResponse:
     return saved(request, form, act) or form_page(
         request, form, title=f"Prove {vehicle} in its tow state", back=page_of(vehicle),
         crumbs=crumbs_of(vehicle), cautions=(BEFORE_TOW_STATE, BEFORE_PIN, AFTERWARDS),
-        template="desk/records/prove.html", context=_stands(now),
+        template="desk/records/prove.html", context=_stands(vehicle, now),
     )  # fmt: skip
 
 
@@ -74,10 +77,11 @@ def _forbidden(request: HttpRequest, vehicle: Vehicle, sentence: str) -> HttpRes
     return render(request, "desk/records/not_towed.html", {"title": title, **told})
 
 
-def _stands(now: Judged) -> dict[str, object]:
+def _stands(vehicle: Vehicle, now: Judged) -> dict[str, object]:
     """Return what the page says before anything is measured."""
     return {
         "save": "Sign the proof",
+        "asked": Reverification.objects.open().filter(vehicle=vehicle).first(),
         "blocking": [finding for finding in now.judgement.findings if finding.blocking],
         "steps": now.sheet.procedure.steps,
         "nothing": not now.sheet.fittings,
@@ -113,7 +117,7 @@ def _asked(form: InspectForm) -> dict[str, object]:
     """Return what each check asks for, to be read before the hand goes to the part."""
     chosen = form["check"].value()
     checks = Check.objects.exclude(asks="")
-    if str(chosen or "").isdigit():
+    if str(chosen or "").isdecimal():
         checks = checks.filter(pk=chosen)
     return {"checks": checks}
 
