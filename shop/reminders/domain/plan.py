@@ -156,9 +156,9 @@ def rule_sentence(terms: Terms, *, part: str, check: str) -> str:
         first = f"first mail {_days(terms.lead_days)} before"
     else:
         counted = (
-            "counted from fitting, on the same day each time"
+            "counted from its first fitting, on the same day each time"
             if terms.fixed
-            else "from fitting or the last time, whichever is later"
+            else "from the last time, or from its first fitting where there was none"
         )
         what = f"{part}: {check} every {_count(terms.months or 0, 'month')} {counted}"
         first = f"first mail {_days(terms.lead_days)} before"

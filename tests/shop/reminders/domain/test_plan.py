@@ -140,9 +140,9 @@ def test_next_contact(given, contact):
 
 def test_a_rule_reads_as_a_sentence():
     assert rule_sentence(YEARLY, part="Breakaway battery", check="load test") == (
-        "Breakaway battery: load test every 12 months from fitting or the last time, whichever is "
-        "later; first mail 30 days before, then every 3 weeks, at most 4; after that the desk "
-        "phones."
+        "Breakaway battery: load test every 12 months from the last time, or from its first "
+        "fitting where there was none; first mail 30 days before, then every 3 weeks, at most 4; "
+        "after that the desk phones."
     )
     event = Terms("event", None, None, False, 0, 14, 3)
     assert rule_sentence(event, part="", check="") == (
