@@ -71,6 +71,20 @@ class ComponentForm(RecordForm):
             "note",
         ]
 
+    def clean_kind(self) -> ComponentKind:
+        """Refuse another kind while the part is set up on a vehicle: its wiring is of this kind."""
+        kind: ComponentKind = self.cleaned_data["kind"]
+        if self.record is None or kind.pk == self.record.kind_id:
+            return kind
+        on = Fitting.objects.on_sheets().filter(component=self.record).select_related("vehicle")
+        if on:
+            where = ", ".join(str(fitting.vehicle) for fitting in on)
+            raise ValidationError(
+                f"It is set up on {where} as {self.record.kind}, and proven as such. Take it off "
+                "first, or take in a part of the other kind."
+            )
+        return kind
+
     def clean_date_code_typed(self) -> str:
         """Read the date code; one that can mean two dates is asked about."""
         typed: str = self.cleaned_data["date_code_typed"]
