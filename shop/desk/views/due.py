@@ -140,9 +140,10 @@ def due_unbooked(request: HttpRequest, pk: int) -> HttpResponse:
 
 @staff
 def reverifications(request: HttpRequest) -> HttpResponse:
-    """List the vehicles that have to be proven again; ``?show=closed`` those that were."""
+    """List the vehicles that have to be proven, again or not; ``?show=closed`` those that were."""
     show = "closed" if request.GET.get("show") == "closed" else "open"
-    rows = Reverification.objects.select_related("vehicle", "against", "closed_by")
+    rows = Reverification.objects.with_proven()
+    rows = rows.select_related("vehicle", "against", "closed_by")
     rows = rows.open() if show == "open" else rows.exclude(state=Reverification.State.OPEN)
     page = page_of(request, rows)
     owners = owners_of(row.vehicle_id for row in page)

@@ -193,3 +193,20 @@ def test_the_sheet_goes_out_as_a_file_and_is_a_sheet(desk: Client) -> None:
 @pytest.mark.parametrize("name", ["vehicle", "what_if", "vehicle_sheet"])
 def test_a_vehicle_that_is_not_there_is_not_found(desk: Client, name: str) -> None:
     assert desk.get(reverse(f"desk:{name}", args=[987654])).status_code == 404
+
+
+def test_what_was_never_proven_is_not_called_again(desk: Client) -> None:
+    vehicle = a_crestline()
+    html = page_of(desk, vehicle)
+    assert "TO BE PROVEN" in html
+    assert "PROVE AGAIN" not in html
+    Verification.objects.create(
+        vehicle=vehicle, basis={}, fingerprint="of another day", proven_on=TODAY, signed_by="Robin"
+    )
+    assert "PROVE AGAIN" in page_of(desk, vehicle)
+
+
+def test_another_sheet_of_the_same_owner_can_be_taken_in_from_here(desk: Client) -> None:
+    customer = okafors()
+    html = page_of(desk, a_crestline(customer=customer))
+    assert f"{reverse('desk:sheet_import')}?customer={customer.pk}" in html

@@ -86,7 +86,7 @@ def test_a_look_names_who_would_have_to_be_proven_again(desk: Client) -> None:
     Reverification.objects.update(state="withdrawn")
     url = of_range(one)
     shown = words_of(look(desk, url, **{"steps-4-fuse": "F27"}))
-    assert "2 vehicles go by it. 2 must then be proven again" in shown
+    assert "2 vehicles go by it. 2 must then be proven" in shown
     assert not Reverification.objects.open().exists()
     save(desk, url, look(desk, url, **{"steps-4-fuse": "F27"}))
     assert Reverification.objects.open().count() == 2

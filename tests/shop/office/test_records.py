@@ -91,7 +91,7 @@ def test_changing_what_a_kind_needs_says_whom_it_concerns(owner: Client) -> None
     assert "1 vehicle carries one" in words_of(owner.get(change_url(kind)))
     Reverification.objects.update(state="withdrawn")
     answer = fill_in(owner, change_url(kind), **{"ports-0-tow": "off"})
-    assert "must be proven again" in words_of(owner.get(answer.url))
+    assert "must be proven:" in words_of(owner.get(answer.url))
 
 
 def test_two_owners_on_one_kind_see_both_values(owner: Client) -> None:

@@ -74,13 +74,14 @@ def crumbs_of(owner: ModelRange | Vehicle) -> list[tuple[str, str]]:
 
 @contextmanager
 def telling_raised(request: HttpRequest, vehicle_ids: Iterable[int]) -> Iterator[None]:
-    """Say afterwards which of these vehicles must newly be proven again, and why."""
+    """Say afterwards which of these vehicles must newly be proven, and why."""
     ids = list(vehicle_ids)
     before = {row.pk: row.differences for row in _open(ids)}
     yield
     raised = [row for row in _open(ids) if before.get(row.pk) != row.differences]
     for row in raised[:NAMED]:
-        messages.warning(request, f"{row.vehicle} must be proven again: {told(row)}")
+        again = " again" if row.proven else ""
+        messages.warning(request, f"{row.vehicle} must be proven{again}: {told(row)}")
     if len(raised) > NAMED:
         messages.warning(request, f"And {len(raised) - NAMED} vehicles more; see the desk's list.")
 
@@ -97,4 +98,5 @@ def told(row: Reverification) -> str:
 
 
 def _open(ids: list[int]) -> Any:
-    return Reverification.objects.open().filter(vehicle__in=ids).select_related("vehicle")
+    rows = Reverification.objects.open().filter(vehicle__in=ids)
+    return rows.with_proven().select_related("vehicle")
