@@ -163,3 +163,8 @@ def test_work_done_elsewhere_makes_the_proof_stale(technician: Client) -> None:
     answer = fill_in(technician, url, told="New stop-lamp switch at a garage, 3 May.")
     assert Verification.objects.get().stale_why == ["New stop-lamp switch at a garage, 3 May."]
     assert "must be proven again" in words_of(technician.get(answer.url))
+
+
+def test_a_check_that_is_no_number_in_the_address_does_no_harm(technician: Client) -> None:
+    url = reverse("desk:inspect", args=[provable().pk])
+    assert technician.get(url, {"check": "²"}).status_code == 200
