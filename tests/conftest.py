@@ -14,8 +14,7 @@ settings.register_profile("suite", deadline=None, derandomize=os.environ.get("CI
 settings.load_profile("suite")
 
 HERE = Path(__file__).parent
-# These start servers, browsers or processes to be killed: after the others, and those of a folder
-# one by one.
+# These start servers, browsers or processes to be killed: they run one by one, after the others.
 ALONE = {"browser", "commands", "compose", "concurrency", "crash"}
 SERVICES = {"postgresql": "PostgreSQL", "redis": "Redis", "chromium": "Chromium"}
 
@@ -32,7 +31,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         folder = item.path.relative_to(HERE).parts[0] if item.path.is_relative_to(HERE) else ""
         if folder in ALONE:
             item.add_marker("alone")
-            item.add_marker(pytest.mark.xdist_group(folder))
     if config.getoption("--database-only"):
         others = [item for item in items if not _uses_database(item)]
         config.hook.pytest_deselected(items=others)

@@ -1,8 +1,8 @@
 """The `test` command: the whole suite, on each database that is here, with servers of its own.
 
-Three rounds, each over all cores: the main one on SQLite; the tests with real processes (browser,
-servers, kill -9), a folder at a time; and the database tests again on PostgreSQL. A test that
-needs a server finds it through a fixture of tests/conftest.py.
+Three rounds: the main one on SQLite over all cores; the tests that need a process of their own
+(browser, real servers, kill -9); and the database tests again on PostgreSQL. A test that needs a
+server finds it through a fixture of tests/conftest.py.
 """
 
 import argparse
@@ -77,7 +77,7 @@ def main(arguments: Sequence[str]) -> int:
         workers = ["-n", str(os.cpu_count() or 1), "--dist", "loadgroup"]
         cores = workers if not _has_own_workers(passed_on) else []
         _round(total, "on SQLite", [*cores, "-m", "not alone"], passed_on, environment)
-        _round(total, "real processes", [*cores, "-m", "alone"], passed_on, environment)
+        _round(total, "in processes of their own", ["-m", "alone"], passed_on, environment)
         if "PostgreSQL" in there:
             again = {**environment, "DATABASE_URL": there["PostgreSQL"]}
             only = [*cores, "-m", "not alone", "--database-only"]
