@@ -93,7 +93,10 @@ def change_component(
     for name, value in changes.items():
         setattr(draft, name, value)
     draft.full_clean()
-    fitting = Fitting.objects.current().filter(component=component).first()
+    fitting = Fitting.objects.on_sheets().filter(component=component).first()
+    if fitting and draft.kind_id != component.kind_id:
+        told = f"It is set up on {fitting.vehicle} as {component.kind}; take it off there first."
+        raise ValidationError({"kind": told})
     return change_record(
         record=component,
         changes={**changes, "lookup": component_lookup(draft)},

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
+from django.db.models.functions import Now
 from email_validator import EmailNotValidError, validate_email
 
 from vehicles.domain.normal import lookup_text
@@ -200,7 +201,9 @@ def set_consent(
 ) -> Consent:
     """Record what the customer said about a category of messages."""
     consent, _ = Consent.objects.update_or_create(
-        customer=customer, category=category, defaults={"allowed": allowed, "how": how}
+        customer=customer,
+        category=category,
+        defaults={"allowed": allowed, "how": how, "said_at": Now()},
     )
     record_event(
         actor=actor,

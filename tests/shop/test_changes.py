@@ -436,3 +436,12 @@ def test_a_part_is_not_on_two_cars_on_one_day(proven: Fitting, ines: Customer) -
         changes.fit_component(
             component=proven.component, vehicle=other, since=TODAY - timedelta(days=1), **BY
         )
+
+
+def test_a_part_on_a_vehicle_does_not_become_another_kind(proven: Fitting, ines: Customer) -> None:
+    other = parts.add_kind(actor=MARA, slug="tow-bar", name="Tow bar", ports=[])
+    with pytest.raises(ValidationError, match="take it off there first"):
+        changes.change_component(
+            component=proven.component, changes={"kind": other}, version=1, **BY
+        )
+    assert standing(proven.vehicle) == "good"

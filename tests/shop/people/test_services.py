@@ -1,6 +1,6 @@
 """Customers as people are: one word for a name, one address for two, phones as they say them."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -92,6 +92,12 @@ def test_a_safety_notice_cannot_be_opted_out_of_even_in_the_database() -> None:
     services.set_consent(
         customer=one, category="service", allowed=False, how="by phone", actor=MARA
     )
+    first = Consent.objects.get()
+    Consent.objects.update(said_at=datetime(2020, 1, 1, tzinfo=UTC))
+    services.set_consent(
+        customer=one, category="service", allowed=True, how="by letter", actor=MARA
+    )
+    assert Consent.objects.get().said_at >= first.said_at, "the day it was last said"
     with pytest.raises(IntegrityError), transaction.atomic():
         Consent.objects.create(customer=one, category="safety", allowed=False, how="by phone")
 
