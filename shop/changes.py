@@ -22,7 +22,7 @@ from installs.models import (
     Reverification,
     Verification,
 )
-from installs.services import parts, proof
+from installs.services import inspections, parts, proof
 from shop.people import services as people
 from shop.people.models import Consent, Customer, Ownership
 from shop.reminders.services import refresh_customer, refresh_due
@@ -293,7 +293,7 @@ def sign_verification(
 @transaction.atomic
 def record_inspection(*, vehicle: Vehicle, today: date, actor: Actor, **fields: Any) -> Inspection:
     """Record an inspection and re-plan what it satisfies."""
-    look = proof.record_inspection(vehicle=vehicle, actor=actor, **fields)
+    look = inspections.record_inspection(vehicle=vehicle, actor=actor, **fields)
     refresh_due(vehicle_ids=[vehicle.pk], today=today)
     return look
 

@@ -1,6 +1,6 @@
 """Proof: signing it, noticing that it no longer holds, and withdrawing a doubt that fell away."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
@@ -14,7 +14,7 @@ from installs.domain.findings import state_words
 from installs.domain.measured import Measured, Wanted, proof_faults
 from installs.domain.needs import Judgement, judge
 from installs.domain.sheet import Sheet
-from installs.models import Check, Fitting, Inspection, Reverification, Standing, Verification
+from installs.models import Fitting, Reverification, Standing, Verification
 from installs.reads import sheets_of
 from vehicles.models import ProcedureRevision, Vehicle
 from vehicles.records import Actor, record_event
@@ -373,44 +373,3 @@ def doubt_proof(*, vehicle: Vehicle, told: str, today: date, actor: Actor) -> No
     Standing.objects.filter(vehicle=vehicle, proof=Standing.Proof.GOOD).update(
         proof=Standing.Proof.STALE
     )
-
-
-@transaction.atomic
-def record_inspection(
-    *,
-    vehicle: Vehicle,
-    check: Check,
-    done_on: date,
-    result: str,
-    actor: Actor,
-    fitting: Fitting | None = None,
-    values: Mapping[str, Any] | None = None,
-    elsewhere: bool = False,
-    by: str = "",
-    note: str = "",
-    why: str = "",
-) -> Inspection:
-    """Record a look at a part. A result other than passed satisfies no rule."""
-    look = Inspection(
-        vehicle=vehicle,
-        fitting=fitting,
-        component=fitting.component if fitting else None,
-        check_done=check,
-        done_on=done_on,
-        result=result,
-        values=dict(values or {}),
-        by=by or actor.name,
-        elsewhere=elsewhere,
-        note=note,
-    )
-    look.full_clean()
-    look.save(force_insert=True)
-    record_event(
-        actor=actor,
-        verb="inspected",
-        subject=look,
-        after={"result": result, "done_on": done_on, "values": look.values},
-        why=why or note,
-        vehicle_id=vehicle.pk,
-    )
-    return look

@@ -13,7 +13,7 @@ from typing import Any
 
 from installs.domain.measured import Measured
 from installs.models import Check, Component, Fitting, Inspection, Verification
-from installs.services import parts, proof
+from installs.services import inspections, parts, proof
 from shop import changes
 from shop.people.models import Customer, Ownership
 from shop.reminders.services import refresh_due
@@ -182,7 +182,7 @@ class History:
             check = wanted.get(fitting.component.kind.slug)
             if check is None:
                 continue
-            proof.record_inspection(
+            inspections.record_inspection(
                 vehicle=self.vehicles[car.key],
                 actor=self.technician,
                 check=self.checks[check],
