@@ -12,8 +12,8 @@ from shop.people import services as people
 from shop.people.services import Reach
 from shop.reminders.models import DueItem
 from shop.reminders.services import deliver_round, run_tick
+from tests.factories.proving import BY, FEED_MAP, MARA, TODAY, fit, own, procedure, prove
 from tests.factories.reminders import ReverifyRuleFactory
-from tests.shop.test_changes import BY, FEED_MAP, MARA, TODAY, fit, own, procedure, prove
 from vehicles import services as vehicles
 from vehicles.models import ModelRange
 
