@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from tests.factories.networks import battery, outlet_circuit, random_network
@@ -137,6 +137,7 @@ def test_volts_and_currents_scale_together(seed: int, by: float) -> None:
 
 
 @given(seeds, st.floats(0, 40))
+@example(728, 34.0)
 def test_a_starved_load_never_takes_more_than_it_asks_for(seed: int, amps: float) -> None:
     network = random_network(seed)
     asks = [replace(x, amps=band(amps), ohms=None) for x in network.loads]
