@@ -97,7 +97,11 @@ class CureWords:
             size = f"{amps:g} A" if amps else "sized to the part and the wire"
             yield f"Its wire needs a fuse of its own ({size}), close to the tap."
         elif port.peak_a and left < math.inf:
-            yield f"{port.peak_a:g} A more there at its peak, {left:g} A left."
+            unknown = self._draws_nobody_recorded(feed)
+            but = (
+                f", not counting {', '.join(unknown)}: nobody recorded the draw" if unknown else ""
+            )
+            yield f"{port.peak_a:g} A more there at its peak, {left:g} A left{but}."
         if feed.startswith("fuse:") and connection.feed.startswith("outlet:"):
             yield "It needs an outlet of its own there."
         sharers = self.sharers(feed)
@@ -117,6 +121,15 @@ class CureWords:
             loads = [x.name or x.id for x in self.views.map.loads if feed in x.feed]
             found = self._sharers[feed] = tuple(dict.fromkeys([*loads, *fuse.behind]))
         return found
+
+    def _draws_nobody_recorded(self, feed: str) -> tuple[str, ...]:
+        """What hangs on this fuse's load side with a draw that no sum can count, by name."""
+        counted = {
+            load.name or load.id
+            for load in self.views.map.loads
+            if feed in load.feed and load.peak_a is not None
+        }
+        return tuple(name for name in self.sharers(feed) if name not in counted)
 
     def bypass(self, fuse: str, awake: list[str]) -> Cure:
         """A switch across a pulled fuse, with what it wakes."""

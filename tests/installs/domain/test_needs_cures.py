@@ -55,6 +55,19 @@ def test_a_fuse_that_something_shares_comes_after_its_equal_and_says_with_what()
     assert [shared in cure.notes for cure in feeds] == [False, True]
 
 
+def test_what_is_left_on_a_shared_fuse_counts_no_unknown_draw_as_nothing():
+    loads = [
+        {"id": "locks", "feed": "fuse:F30", "name": "door locks", "needs": {"tow": "any"}},
+        {"id": "fan", "feed": "fuse:F30", "name": "fan", "peak_a": 3, "needs": {"tow": "any"}},
+    ]
+    found = cures(UNIT, {"feed": "fuse:F08"}, fuses=[FUSES[0], FUSES[3]], loads=loads)
+    (shared,) = [c for c in found if c.feed == "fuse:F30" and c.code == "other_feed"]
+    assert (
+        "10 A more there at its peak, 7 A left, not counting door locks: "
+        "nobody recorded the draw." in shared.notes
+    )
+
+
 def test_no_cure_lies_on_a_dead_an_assumed_or_a_too_small_feed():
     found = cures(UNIT, {"feed": "fuse:F08"})
     feeds = {cure.feed.removesuffix("@supply") for cure in found if cure.feed}

@@ -130,7 +130,7 @@ def test_a_what_if_shows_who_lives_and_saves_nothing(desk: Client) -> None:
     words = words_of(desk.get(f"{url}?fuses=F08").content.decode())
     assert "Brake unit, supply: ON in tow instead of OFF" in words
     words = words_of(desk.get(f"{url}?fuses=F34").content.decode())
-    assert "No part and no load of the car would notice." in words
+    assert "No fitted part and no load that the map judges would change." in words
     assert Event.objects.count() == events
 
 
