@@ -34,7 +34,7 @@ DAY = date(2026, 3, 2)
 def bench_vehicle_page(database: str) -> list[dict[str, Any]]:
     """Time the page among 1,000 and 100,000 vehicles, in turn with an empty page of the frame."""
     client = Client(headers={"host": "localhost"})
-    client.force_login(UserFactory())
+    client.force_login(UserFactory.create())
     like = a_crestline(fittings=many_parts())
     RuleFactory(id=1)
     store(like, 0, FEW)
@@ -126,7 +126,8 @@ def constant(model: Any, name: str, value: Any) -> tuple[str, Any]:
 
 def store(like: Vehicle, before: int, count: int) -> None:
     """Bring the number of vehicles from `before` to `count`, each with owner and ten parts."""
-    first, last = FIRST + before + 1, FIRST + count
+    last = FIRST + count
+    numbers = f"SELECT i FROM n WHERE i > {FIRST + before}"
     fittings = list(like.fittings.select_related("component").order_by("id"))
     one_each: dict[Any, dict[str, Any]] = {
         Customer: {"name": "'Wren Alder ' || i", "lookup": "'wren alder ' || i"},
@@ -171,12 +172,12 @@ def store(like: Vehicle, before: int, count: int) -> None:
         },
     }
     for model, columns in one_each.items():
-        insert_numbered(model, first, last, {"id": "i", **columns})
+        insert_numbered(model, numbers, last, {"id": "i", **columns})
     for at, fitting in enumerate(fittings):
         kind: ComponentKind = fitting.component.kind
         insert_numbered(
             Component,
-            first,
+            numbers,
             last,
             {
                 "id": f"i * {PARTS} + {at}",
@@ -187,7 +188,7 @@ def store(like: Vehicle, before: int, count: int) -> None:
         )
         insert_numbered(
             Fitting,
-            first,
+            numbers,
             last,
             {
                 "id": f"i * {PARTS} + {at}",
@@ -200,7 +201,7 @@ def store(like: Vehicle, before: int, count: int) -> None:
     for turn in range(3):
         insert_numbered(
             Event,
-            first,
+            numbers,
             last,
             {
                 "id": f"i * 3 + {turn}",

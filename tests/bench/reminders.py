@@ -239,7 +239,7 @@ def insert_numbered(
             continue
         else:
             given = ("constant", field.get_db_prep_save(field.get_default(), connection))
-        names.append(connection.ops.quote_name(field.column))
+        names.append(connection.ops.quote_name(str(field.column)))
         if isinstance(given, str):
             chosen.append(given)
         else:
