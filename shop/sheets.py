@@ -32,7 +32,7 @@ from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehi
 from vehicles.records import Actor
 
 IDENTITY = ("vin", "plate", "make", "model", "year", "engine", "gearbox", "drive")
-KIND_ABOUT = ("life_years", "life_basis", "wears", "note")
+KIND_ABOUT = ("role", "life_years", "life_basis", "wears", "note")
 
 
 @dataclass(frozen=True)

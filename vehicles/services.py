@@ -13,6 +13,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from .domain.feedmap import FeedMap
+from .domain.hitch import Hitch
 from .domain.mapcheck import validate_feed_map, validate_procedure
 from .domain.normal import lookup_text
 from .domain.procedure import Procedure
@@ -43,11 +44,14 @@ VEHICLE_FIELDS = (
     "coach_serial",
     "gcwr_kg",
     "hitch_rating_kg",
+    "receiver_kg",
     "lamp_scheme",
     "gvwr_kg",
     "weight_kg",
     "weight_kind",
     "weighed_on",
+    "battery_ah",
+    "battery_type",
     "as_typed",
     "note",
 )
@@ -281,6 +285,37 @@ def end_combination(
             vehicle_id=combination.towed_id,
         )
     return Combination.objects.get(pk=combination.pk)
+
+
+@transaction.atomic
+def measure_combination(
+    *,
+    combination: Combination,
+    changes: Mapping[str, Any],
+    version: int,
+    actor: Actor,
+    why: str = "",
+) -> Combination:
+    """Record ratings and lengths of a combination as hitched; raises `Clash`.
+
+    Raises ValidationError with a sentence per field where a figure cannot be, or where two of them
+    contradict each other.
+    """
+    draft = Combination.objects.get(pk=combination.pk)
+    for name, value in changes.items():
+        setattr(draft, name, value)
+    faults = Hitch.of(draft).faults()
+    if faults:
+        raise ValidationError(dict(faults))
+    return change_record(
+        record=combination,
+        changes=changes,
+        version=version,
+        actor=actor,
+        verb="measured as hitched",
+        why=why,
+        vehicle_id=combination.towed_id,
+    )
 
 
 @transaction.atomic

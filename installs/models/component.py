@@ -10,8 +10,20 @@ from vehicles.models import Vehicle
 class ComponentKind(models.Model):
     """What a part of this kind needs. `ports` and `cures` have the forms of `Kind.from_dict`."""
 
+    class Role(models.TextChoices):
+        NONE = "", "none of these"
+        TOW_BAR = "tow_bar", "tow bar"
+        BASE_PLATE = "base_plate", "base plate"
+        SAFETY_CABLES = "safety_cables", "safety cables"
+        COUPLER = "coupler", "ball or drawbar"
+        BRAKE_UNIT = "brake_unit", "brake unit"
+        BREAKAWAY_BATTERY = "breakaway_battery", "breakaway battery"
+
     slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=80)
+    role = models.CharField(
+        "place in the tow chain", max_length=20, choices=Role, blank=True, default=""
+    )
     ports = models.JSONField(default=list, blank=True)
     cures = models.JSONField(default=list, blank=True)
     cure_text = models.CharField("how it cures", max_length=300, blank=True)
@@ -38,7 +50,11 @@ class ComponentQuerySet(models.QuerySet["Component"]):
 
 
 class Component(models.Model):
-    """One part with its own life: serial, lot, date code. It may move; its history goes along."""
+    """One part with its own life: serial, lot, date code. It may move; its history goes along.
+
+    `rating_kg` is what its label lets it be towed with (of a pair: each of the two), `least_kg` the
+    lower end where the label gives a range. `as_typed` keeps, per field, what a person entered.
+    """
 
     class State(models.TextChoices):
         IN_STOCK = "in_stock", "on the shelf"
@@ -47,6 +63,11 @@ class Component(models.Model):
         HELD = "held", "held back"
         SCRAPPED = "scrapped", "scrapped"
 
+    class RatingBasis(models.TextChoices):
+        UNKNOWN = "", "not recorded"
+        BREAKING = "breaking", "the load that breaks it"
+        WORKING = "working", "the load to work with"
+
     kind = models.ForeignKey(ComponentKind, models.PROTECT, related_name="components")
     maker_model = models.CharField("maker and model", max_length=80, blank=True)
     serial = models.CharField(max_length=60, blank=True)
@@ -54,6 +75,16 @@ class Component(models.Model):
     date_code = models.DateField(null=True, blank=True)
     date_code_typed = models.CharField("date code as marked", max_length=20, blank=True)
     state = models.CharField(max_length=10, choices=State, default=State.IN_STOCK)
+    rating_kg = models.DecimalField("rating", max_digits=9, decimal_places=2, null=True, blank=True)
+    least_kg = models.DecimalField(
+        "lower end of its range", max_digits=9, decimal_places=2, null=True, blank=True
+    )
+    rating_basis = models.CharField(max_length=10, choices=RatingBasis, blank=True, default="")
+    rating_source = models.CharField("where the rating is read", max_length=120, blank=True)
+    capacity_ah = models.DecimalField(
+        "amp-hours", max_digits=6, decimal_places=1, null=True, blank=True
+    )
+    as_typed = models.JSONField(default=dict, blank=True)
     shared = models.BooleanField("used on more than one vehicle in turn", default=False)
     note = models.TextField(blank=True)
     lookup = models.TextField(editable=False, default="")
@@ -69,6 +100,16 @@ class Component(models.Model):
                 fields=["kind", "serial"],
                 condition=~Q(serial=""),
                 name="one_component_per_kind_and_serial",
+            ),
+            models.CheckConstraint(
+                condition=Q(rating_kg__isnull=True) | Q(rating_kg__gt=0), name="rating_above_zero"
+            ),
+            models.CheckConstraint(
+                condition=Q(rating_kg__isnull=True)
+                | Q(least_kg__isnull=True)
+                | Q(least_kg__lte=models.F("rating_kg")),
+                name="range_not_upside_down",
+                violation_error_message="The lower end of its range is above the upper one.",
             ),
         )
 

@@ -12,9 +12,10 @@ from shop.people.models import Ownership
 from vehicles.models import Vehicle
 
 from .base import RecordForm
-from .fields import DayField, chosen
+from .fields import DayField, NumberField, as_typed, chosen
 from .pick import SHOWN, PickField
 from .ports import PortsForm
+from .vehicle import HUNDREDTH, TENTH, mass, typed_mass
 
 State = Component.State
 OFF_VEHICLE = [
@@ -23,6 +24,7 @@ OFF_VEHICLE = [
     (State.HELD, "held back: may not be fitted"),
     (State.SCRAPPED, "scrapped"),
 ]
+MASSES = ("rating_kg", "least_kg")
 LEFT_IN = (("yes", "yes, it stays in the vehicle"), ("no", "no, it came out as well"))
 
 
@@ -41,6 +43,31 @@ class ComponentForm(RecordForm):
         required=False,
         help_text="Year and month, 2024-03, or year and week, 2024-W07.",
     )
+    rating_kg = mass(
+        "Rating", help_text="As its label says; of a pair, each of the two. Never a guess."
+    )
+    least_kg = mass(
+        "Lower end", help_text="Only where the label gives a range, as of a brake unit."
+    )
+    rating_basis = forms.ChoiceField(
+        label="The rating is",
+        choices=Component.RatingBasis.choices,
+        required=False,
+        help_text="Of cables and chains: a breaking load is about three times a working load.",
+    )
+    rating_source = forms.CharField(
+        label="Where it is read",
+        max_length=120,
+        required=False,
+        help_text="Label on the part, maker's sheet and its edition.",
+    )
+    capacity_ah = NumberField(
+        label="Amp-hours",
+        required=False,
+        above=0,
+        most=2000,
+        help_text="Of a battery: its 20-hour figure.",
+    )
     state = forms.ChoiceField(label="Where it is", choices=OFF_VEHICLE)
     shared = forms.BooleanField(
         label="Used on more than one vehicle in turn",
@@ -51,9 +78,12 @@ class ComponentForm(RecordForm):
 
     def values_of(self, record: Component) -> dict[str, Any]:
         """Return the part as this form shows it."""
-        names = ("kind", "maker_model", "serial", "lot", "date_code_typed", "shared", "note")
+        names = (
+            "maker_model", "serial", "lot", "date_code_typed", "shared", "note", "rating_basis",
+            "rating_source", "capacity_ah",
+        )  # fmt: skip
         values = {name: getattr(record, name) for name in names}
-        values["kind"] = record.kind_id
+        values |= {"kind": record.kind_id, **{name: typed_mass(record, name) for name in MASSES}}
         return values if record.state == State.FITTED else {**values, "state": record.state}
 
     def build(self) -> None:
@@ -66,6 +96,12 @@ class ComponentForm(RecordForm):
         return [
             Row("kind", "maker_model"),
             Row("serial", "lot", "date_code_typed"),
+            Fieldset(
+                "What its label lets it bear",
+                Row("rating_kg", "least_kg"),
+                Row("rating_basis", "rating_source"),
+                "capacity_ah",
+            ),
             *state,
             "shared",
             "note",
@@ -105,6 +141,7 @@ class ComponentForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Refuse a serial that this kind has already, naming where that part is."""
         cleaned = super().clean()
+        self._check_rating(cleaned)
         if cleaned.get("serial") and cleaned.get("kind"):
             twins = Component.objects.filter(kind=cleaned["kind"], serial=cleaned["serial"])
             twin = twins.exclude(pk=getattr(self.record, "pk", None)).first()
@@ -114,11 +151,25 @@ class ComponentForm(RecordForm):
                 )
         return cleaned
 
+    def _check_rating(self, cleaned: dict[str, Any]) -> None:
+        most, least = cleaned.get("rating_kg"), cleaned.get("least_kg")
+        if most is not None and most.canonical <= 0:
+            self.add_error("rating_kg", "A rating is more than 0; leave it empty if not known.")
+        if least is not None and most is None:
+            self.add_error("rating_kg", "A range has an upper end as well: enter it here.")
+        if most is not None and least is not None and least.canonical > most.canonical:
+            self.add_error("least_kg", f"The range ends at {most.typed} {most.unit}, below this.")
+
     @property
     def columns(self) -> dict[str, Any]:
         """The part's columns, as the services take them."""
         values = {n: v for n, v in self.cleaned_data.items() if n not in ("version", "once")}
-        return {**values, "date_code": self.date_code}
+        kept = {name: as_typed(values[name]) for name in MASSES if values[name] is not None}
+        for name in kept:
+            values[name] = values[name].canonical.quantize(HUNDREDTH)
+        if values["capacity_ah"] is not None:
+            values["capacity_ah"] = values["capacity_ah"].quantize(TENTH)
+        return {**values, "as_typed": kept, "date_code": self.date_code}
 
 
 class ChoosePartForm(RecordForm):

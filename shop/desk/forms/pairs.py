@@ -7,7 +7,7 @@ from crispy_forms.layout import Row
 from django import forms
 
 from shop.people.models import Customer, Ownership
-from vehicles.domain.units import Kind, UnitError, parse
+from vehicles.domain.units import RULES, Kind, UnitError, parse
 from vehicles.models import Combination, Drive, Gearbox, Reading, Vehicle
 
 from .base import RecordForm
@@ -86,13 +86,16 @@ class CombinationEndForm(RecordForm):
         field.initial = field.latest = self.today
 
 
-UNITS = (("mi", "mi"), ("km", "km"), ("V", "V"))
+UNITS = (("mi", "mi"), ("km", "km"), ("V", "V"), ("A", "A"), ("mA", "mA"))
 KINDS = {
     Reading.What.ODOMETER: Kind.DISTANCE,
     Reading.What.TOWED: Kind.DISTANCE,
     Reading.What.BATTERY: Kind.VOLTAGE,
+    Reading.What.DRAW: Kind.CURRENT,
+    Reading.What.CHARGE: Kind.CURRENT,
+    Reading.What.HOLD: Kind.CURRENT,
 }
-SHOWN_UNITS = {Kind.DISTANCE: "mi or km", Kind.VOLTAGE: "V"}
+SHOWN_UNITS = {Kind.DISTANCE: "mi or km", Kind.VOLTAGE: "V", Kind.CURRENT: "A or mA"}
 STORED_AT = Decimal("0.001")
 
 
@@ -126,13 +129,16 @@ class ReadingForm(RecordForm):
         kind = KINDS.get(cleaned.get("what", ""))
         if kind is None or not cleaned.get("value") or not cleaned.get("unit"):
             return cleaned
-        if (kind is Kind.VOLTAGE) != (cleaned["unit"] == "V"):
+        if cleaned["unit"] not in RULES[kind].units:
             self.add_error("unit", f"This is read in {SHOWN_UNITS[kind]}.")
             return cleaned
         try:
             quantity = parse(kind, cleaned["value"], cleaned["unit"])
         except UnitError as fault:
             self.add_error("value", str(fault))
+            return cleaned
+        if kind is Kind.CURRENT and quantity.canonical < 0:
+            self.add_error("value", "Enter the current without a sign, whichever way it flows.")
             return cleaned
         cleaned["canonical"] = quantity.canonical.quantize(STORED_AT)
         cleaned["typed"] = f"{quantity.typed.strip()} {quantity.unit}"

@@ -13,13 +13,13 @@ from vehicles.domain.vin import VinKind, VinReport, check_vin, clean_vin
 from vehicles.models import Drive, Gearbox, ModelRange, Vehicle
 
 from .base import RecordForm
-from .fields import DayField, QuantityField, as_typed, chosen
+from .fields import DayField, NumberField, QuantityField, as_typed, chosen
 
 # 49 CFR 565.15: above this gross rating position 7 says nothing about the model year.
 LIGHT_KG = 4536
 FIRST_YEAR = 1900
-HUNDREDTH = Decimal("0.01")
-MASSES = ("gvwr_kg", "gcwr_kg", "hitch_rating_kg", "weight_kg")
+HUNDREDTH, TENTH = Decimal("0.01"), Decimal("0.1")
+MASSES = ("gvwr_kg", "gcwr_kg", "hitch_rating_kg", "receiver_kg", "weight_kg")
 
 
 def mass(label: str, **kwargs: Any) -> QuantityField:
@@ -59,7 +59,7 @@ class VehicleForm(RecordForm):
 
     def values_of(self, record: Vehicle) -> dict[str, Any]:
         """Return the vehicle as this form shows it."""
-        typed = {name: _typed_mass(record, name) for name in MASSES}
+        typed = {name: typed_mass(record, name) for name in MASSES}
         rest = {name: getattr(record, name) for name in self.base_fields if hasattr(record, name)}
         known = {**rest, **typed}
         return {n: v for n, v in known.items() if n in self.base_fields and n != "version"}
@@ -153,7 +153,8 @@ class VehicleForm(RecordForm):
         return list(self.report.notes) if self.report else []
 
 
-def _typed_mass(record: Vehicle, name: str) -> dict[str, str] | None:
+def typed_mass(record: Any, name: str) -> dict[str, str] | None:
+    """Return a stored mass as a person typed it, or in kilograms where nobody did."""
     value = getattr(record, name)
     if value is None:
         return None
@@ -172,6 +173,16 @@ class TowedForm(VehicleForm):
     )
     drive = forms.ChoiceField(
         label="Drive", required=False, choices=chosen(Drive.choices, first=("", "not recorded"))
+    )
+    battery_ah = NumberField(
+        label="Battery, amp-hours",
+        required=False,
+        above=0,
+        most=2000,
+        help_text="The 20-hour figure on its label. The tow sheet reckons its hours from it.",
+    )
+    battery_type = forms.ChoiceField(
+        label="Battery, make-up", required=False, choices=Vehicle.BatteryType.choices
     )
     model_range = forms.ModelChoiceField(
         label="Model range",
@@ -192,6 +203,7 @@ class TowedForm(VehicleForm):
             Fieldset("What decides the towing", Row("engine", "gearbox", "drive"), "model_range"),
             Fieldset("Which one it is", Row("plate", "colour"), "vin", *self.owner_rows()),
             Fieldset("Weights", Row("gvwr_kg", "weight_kg"), Row("weight_kind", "weighed_on")),
+            Fieldset("Its battery", Row("battery_ah", "battery_type")),
             "note",
         ]
 
@@ -199,6 +211,8 @@ class TowedForm(VehicleForm):
     def columns(self) -> dict[str, Any]:
         """As for every vehicle; a range that was not touched is looked up again."""
         values = super().columns
+        if values["battery_ah"] is not None:
+            values["battery_ah"] = values["battery_ah"].quantize(TENTH)
         known = getattr(self.record, "model_range", None)
         if values["model_range"] == known:
             del values["model_range"]
@@ -219,7 +233,8 @@ class MotorhomeForm(VehicleForm):
         "and it is never worked out from the VIN.",
     )
     gcwr_kg = mass("Combination rating (GCWR)")
-    hitch_rating_kg = mass("Hitch rating", help_text="The lowest of receiver, ball mount and pin.")
+    hitch_rating_kg = mass("Hitch rating", help_text="The coach's hitch label, as a whole.")
+    receiver_kg = mass("Receiver rating", help_text="The label on the receiver itself.")
     lamp_scheme = forms.ChoiceField(
         label="Stop and turn lamps", required=False, choices=Vehicle.LampScheme.choices
     )
@@ -233,11 +248,27 @@ class MotorhomeForm(VehicleForm):
             Fieldset(
                 "Ratings and weight",
                 Row("gvwr_kg", "gcwr_kg"),
-                Row("hitch_rating_kg", "weight_kg"),
-                Row("weight_kind", "weighed_on"),
+                Row("hitch_rating_kg", "receiver_kg"),
+                Row("weight_kg", "weight_kind", "weighed_on"),
             ),
             "note",
         ]
+
+    def clean(self) -> dict[str, Any]:
+        """Refuse ratings that contradict each other: nothing could be towed then."""
+        cleaned = super().clean()
+        combined = cleaned.get("gcwr_kg")
+        if combined is None:
+            return cleaned
+        for name, what in (("gvwr_kg", "GVWR"), ("weight_kg", "weight")):
+            alone = cleaned.get(name)
+            if alone is not None and alone.canonical >= combined.canonical:
+                self.add_error(
+                    name,
+                    f"This {what} is not below the GCWR of {combined.typed} {combined.unit}, so "
+                    "nothing could be towed; read the label again.",
+                )
+        return cleaned
 
     def clean_chassis_year(self) -> int | None:
         return self.checked_year("chassis_year")

@@ -37,12 +37,20 @@ def towed(vehicle: Vehicle, feed_map: FeedMapRevision | None) -> list[dict[str, 
         _fact("Drive", vehicle.get_drive_display()),
         _fact("GVWR", mass(vehicle.gvwr_kg), figure=True),
         _weight(vehicle),
+        _fact("Battery", _battery(vehicle), figure=True),
         _fact(
             "Feed map",
             recorded,
             note=whose if feed_map else "",
         ),
     ]
+
+
+def _battery(vehicle: Vehicle) -> str:
+    if vehicle.battery_ah is None:
+        return ""
+    made = vehicle.get_battery_type_display() if vehicle.battery_type else ""
+    return ", ".join(part for part in (f"{vehicle.battery_ah.normalize():f} Ah", made) if part)
 
 
 def coach(vehicle: Vehicle) -> list[dict[str, Any]]:
@@ -71,5 +79,6 @@ def ratings(vehicle: Vehicle) -> list[dict[str, Any]]:
         _fact("GCWR", mass(vehicle.gcwr_kg), figure=True),
         _weight(vehicle),
         _fact("Hitch rating", mass(vehicle.hitch_rating_kg), figure=True),
+        _fact("Receiver rating", mass(vehicle.receiver_kg), figure=True),
         _fact("Stop and turn lamps", vehicle.get_lamp_scheme_display()),
     ]

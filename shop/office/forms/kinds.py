@@ -30,7 +30,7 @@ CURABLE = (
 )
 SLUG_MOST = 40
 AMPS = ("min_supply_a", "standby_a", "working_a", "peak_a")
-COLUMNS = ("name", "cure_text", "life_years", "life_basis", "wears", "note")
+COLUMNS = ("name", "role", "cure_text", "life_years", "life_basis", "wears", "note")
 
 
 def _demand(label: str, choices: tuple[tuple[str, str], ...] = NEEDS) -> forms.ChoiceField:
@@ -124,6 +124,12 @@ class KindForm(RecordForm):
     places = {"slug": "name"}
 
     name = forms.CharField(label="Name", max_length=80)
+    role = forms.ChoiceField(
+        label="Its place in the tow chain",
+        choices=ComponentKind.Role.choices,
+        required=False,
+        help_text="The tow sheet puts parts of this kind there, with the rating of each.",
+    )
     cures = forms.MultipleChoiceField(
         label="Fitting one cures",
         choices=CURABLE,
@@ -155,6 +161,7 @@ class KindForm(RecordForm):
     def rows(self) -> list[Any]:
         return [
             "name",
+            "role",
             Fieldset("What it can cure", "cures", "cure_text"),
             Fieldset("Life and wear", Row("life_years", "life_basis"), "wears"),
             "note",
