@@ -3,9 +3,8 @@
 ``{% load face %}`` in a template. Nothing here fetches rows; what a tag shows it was given.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
-from itertools import groupby
 from typing import Any
 
 from django import template
@@ -15,6 +14,8 @@ from django.urls import NoReverseMatch, reverse
 from django.utils.formats import date_format
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
+
+from shop.desk.pictures.fuse_grid import place
 
 register = template.Library()
 
@@ -157,28 +158,8 @@ def sort_heading(context: Context, label: str, key: str, kind: str = "") -> Safe
 
 @register.filter
 def fuse_rows(positions: Iterable[Mapping[str, Any]]) -> list[list[Mapping[str, Any] | None]]:
-    """Lay fuse positions out as they sit in the box: rows of equal length, None where none is.
-
-    Positions with ``row`` and ``col`` (from 1) stand there; the others follow below in the
-    order given. Two positions on one place do not hide each other: the second one follows below.
-    """
-    placed: dict[tuple[int, int], Mapping[str, Any]] = {}
-    loose: list[Mapping[str, Any]] = []
-    for position in positions:
-        place = (position.get("row") or 0, position.get("col") or 0)
-        if min(place) < 1 or place in placed:
-            loose.append(position)
-        else:
-            placed[place] = position
-    width = max((col for _, col in placed), default=min(len(loose), 6))
-    rows: list[list[Mapping[str, Any] | None]] = []
-    for _, group in groupby(sorted(placed), key=lambda place: place[0]):
-        at = {col: placed[row, col] for row, col in group}
-        rows.append([at.get(col) for col in range(1, width + 1)])
-    for start in range(0, len(loose), width or 1):
-        line: Sequence[Mapping[str, Any]] = loose[start : start + width]
-        rows.append([*line, *[None] * (width - len(line))])
-    return rows
+    """Lay fuse positions out as they sit in the box: see ``shop.desk.pictures.fuse_grid.place``."""
+    return place(positions)
 
 
 @register.simple_tag

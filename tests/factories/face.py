@@ -8,7 +8,7 @@ from crispy_forms.layout import Button, Column, Div, Fieldset, Layout, Row, Subm
 from django import forms
 from django.core.paginator import Paginator
 
-from shop.desk.feed_sheet import build
+from shop.desk.pictures.feed_sheet import build
 
 STATES = ("drive", "tow", "breakaway")
 

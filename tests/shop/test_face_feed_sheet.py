@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from django.template.loader import render_to_string
 
-from shop.desk.feed_sheet import build, link_of
+from shop.desk.pictures.feed_sheet import build, link_of
 from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.feeds import LivePaths
 from vehicles.domain.state import State

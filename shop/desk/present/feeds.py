@@ -8,7 +8,7 @@ from installs.domain.ports import PortFeed
 from installs.domain.sheet import Sheet
 from installs.domain.views import PEDAL, meets
 from installs.models import Fitting, Verification
-from shop.desk import feed_sheet
+from shop.desk.pictures import feed_sheet
 from vehicles.domain.answers import Answer, Link, Value
 from vehicles.domain.state import STATE_NAMES
 

@@ -80,7 +80,8 @@ class Node:
 class Port:
     """A port at its place, with its answer. ``tone``: ``good``, ``bad``, ``doubt`` or ``plain``.
 
-    ``names`` are the lines of its name, ``lines`` what is to be said besides its answer.
+    ``names`` are the lines of its name, ``lines`` what is to be said besides its answer, ``volts``
+    what is known of the volts there.
     """
 
     names: tuple[Line, ...]
@@ -92,6 +93,7 @@ class Port:
     y: float
     height: float
     lines: tuple[Line, ...]
+    volts: tuple[Line, ...] = ()
     width: int = PORT_WIDTH
 
     @property

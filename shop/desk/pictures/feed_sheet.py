@@ -8,6 +8,8 @@
     value   "ON", "OFF", "TIMED", "CONDITIONAL" or "UNKNOWN"
     words   "TIMED, until 20 min after key-off"    the answer read out; may be empty
     verdict "good", "bad", "doubt" or "plain"  may be left out: then demand and value decide
+    volts   ("12.30 V (12.10 to 12.45) reckoned", ..): what is known of the volts here; may be
+            left out
     links   [{"label": "F08", "sub": "is out (step 5)", "status": "dead", "kind": "fuse"}, ..]
 
 ``links`` run from the source to the last point before the port. ``status`` is what the link does
@@ -18,12 +20,13 @@ place of BREAK and IN DOUBT. ``link_of`` makes a link from what the judgement sa
 Ports that share the beginning of their way share its drawing. No Django, no clock, no rows.
 """
 
-import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from .feed_shapes import BOX, GAP, PORT_WIDTH, Line, Node, Port, Sheet, Wire
+from .text import clip
+from .text import lines as wrapped
 
 STATUSES = ("live", "doubt", "dead")  # each one beats those before it along a way
 VALUES = ("ON", "OFF", "TIMED", "CONDITIONAL", "UNKNOWN")
@@ -40,7 +43,8 @@ SUB_LINES = 3
 PORT_CHARS, PORT_NAME_CHARS = 35, 31
 
 
-PortText = tuple[list[str], list[str]]  # the lines of a port's name, and of what is added
+# The lines of a port's name, of what is added, and of its volts.
+PortText = tuple[list[str], list[str], list[str]]
 
 
 @dataclass(slots=True)
@@ -173,7 +177,7 @@ def _room(branch: _Branch) -> float:
 
 
 def _box(branch: _Branch) -> float:
-    return max(56.0, len(_clip(branch.link["label"], LABEL_CHARS)) * LABEL_WIDTH + 26)
+    return max(56.0, len(clip(branch.link["label"], LABEL_CHARS)) * LABEL_WIDTH + 26)
 
 
 def _node(branch: _Branch, left: Sequence[float], rows: Mapping[int, float]) -> Node:
@@ -184,7 +188,7 @@ def _node(branch: _Branch, left: Sequence[float], rows: Mapping[int, float]) -> 
     faulty = branch.own != "live"
     under = y + (18 if branch.link.get("kind") == "terminal" else BOX / 2 + 14)
     return Node(
-        label=_clip(label, LABEL_CHARS),
+        label=clip(label, LABEL_CHARS),
         full=f"{label}: {sub}" if sub else label,
         kind=branch.link.get("kind", ""),
         status=branch.status,
@@ -216,10 +220,10 @@ def _wires(
 
 def _port(answer: Mapping[str, Any], text: PortText, x: float, y: float) -> Port:
     """Set a port at the right edge, with its answer and what it wants."""
-    names, lines = text
+    names, lines, volts = text
     value = answer["value"] if answer["value"] in VALUES else "UNKNOWN"
     demand = answer.get("demand") or ""
-    height = _port_height(names, lines)
+    height = _port_height(*text)
     top = y - height / 2
     after = top + 42 + len(names) * LINE
     return Port(
@@ -232,6 +236,9 @@ def _port(answer: Mapping[str, Any], text: PortText, x: float, y: float) -> Port
         y=y,
         height=height,
         lines=tuple(Line(words, after + n * LINE) for n, words in enumerate(lines)),
+        volts=tuple(
+            Line(words, after + n * LINE) for n, words in enumerate(volts, start=len(lines))
+        ),
     )
 
 
@@ -240,11 +247,12 @@ def _name(answer: Mapping[str, Any]) -> str:
 
 
 def _port_text(answer: Mapping[str, Any]) -> PortText:
-    return _lines(_name(answer), PORT_NAME_CHARS), _lines(_rest(answer), PORT_CHARS)
+    volts = [line for said in answer.get("volts", ()) for line in wrapped(said, PORT_CHARS)]
+    return wrapped(_name(answer), PORT_NAME_CHARS), wrapped(_rest(answer), PORT_CHARS), volts
 
 
-def _port_height(names: Sequence[str], lines: Sequence[str]) -> float:
-    return 37 + (len(names) + len(lines)) * LINE
+def _port_height(names: Sequence[str], lines: Sequence[str], volts: Sequence[str]) -> float:
+    return 37 + (len(names) + len(lines) + len(volts)) * LINE
 
 
 def _wants(demand: str) -> str:
@@ -273,6 +281,7 @@ def _sentence(name: str, value: str, answer: Mapping[str, Any]) -> str:
         said.append(_rest(answer))
     if answer.get("demand"):
         said.append(_wants(answer["demand"]))
+    said += answer.get("volts", ())
     for status, words in (("dead", "break at"), ("doubt", "in doubt at")):
         said += [f"{words} {x['label']}" for x in answer["links"] if x["status"] == status]
     return ", ".join(said) + "."
@@ -284,14 +293,5 @@ def _rest(answer: Mapping[str, Any]) -> str:
     return rest or ("" if answer["links"] else "nobody recorded how it is fed")
 
 
-def _lines(text: str, width: int, most: int = 2) -> list[str]:
-    """A few lines at most; what does not fit ends in dots and is read in the full text."""
-    return textwrap.wrap(text, width, max_lines=most, placeholder="…") if text else []
-
-
 def _subs(branch: _Branch) -> list[str]:
-    return _lines(branch.link.get("sub", ""), SUB_CHARS, SUB_LINES)
-
-
-def _clip(text: str, length: int) -> str:
-    return text if len(text) <= length else f"{text[: length - 1]}…"
+    return wrapped(branch.link.get("sub", ""), SUB_CHARS, SUB_LINES)

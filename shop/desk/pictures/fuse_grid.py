@@ -1,0 +1,136 @@
+"""A fuse box as it sits in the car, with the fuses to pull: plain data for its picture.
+
+``draw(box)`` takes a box as parts/fuse_box.html does and lays it out for parts/fuse_grid.svg.html.
+Across, a place is percent of the picture's width; heights are pixels.
+No Django, no clock, no rows.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from .text import clip
+
+CELL, INSET = 92, 3  # height of a place; between its edge and the fuse drawn in it
+ID_CHARS, RATING_CHARS = 6, 6
+LOOSE_ACROSS = 6
+NARROW, BROAD = 6, 10  # columns up to which it needs no sliding, and up to which a little
+
+Position = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One fuse in its place. ``notes`` are the lines under its rating, the pulling first."""
+
+    id: str
+    rating: str
+    full: str
+    pulled: bool
+    tapped: bool
+    unsure: bool
+    x: float
+    y: float
+    width: float
+    notes: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """The drawing. ``size`` is ``narrow``, ``broad`` or ``broader``, by its columns."""
+
+    title: str
+    words: str
+    columns: int
+    height: int
+    cells: tuple[Cell, ...]
+    to_pull: tuple[str, ...]
+
+    @property
+    def size(self) -> str:
+        if self.columns <= NARROW:
+            return "narrow"
+        return "broad" if self.columns <= BROAD else "broader"
+
+
+def place(positions: Iterable[Position]) -> list[list[Position | None]]:
+    """Lay fuse positions out as they sit in the box: rows of equal length, None where none is.
+
+    Positions with ``row`` and ``col`` (from 1) stand there; the others follow below in the
+    order given. Two positions on one place do not hide each other: the second one follows below.
+    """
+    placed: dict[tuple[int, int], Position] = {}
+    loose: list[Position] = []
+    for position in positions:
+        at = (position.get("row") or 0, position.get("col") or 0)
+        if min(at) < 1 or at in placed:
+            loose.append(position)
+        else:
+            placed[at] = position
+    width = max((col for _, col in placed), default=min(len(loose), LOOSE_ACROSS))
+    rows: list[list[Position | None]] = []
+    for _, group in groupby(sorted(placed), key=lambda at: at[0]):
+        row = {col: placed[number, col] for number, col in group}
+        rows.append([row.get(col) for col in range(1, width + 1)])
+    for start in range(0, len(loose), width or 1):
+        line = loose[start : start + width]
+        rows.append([*line, *[None] * (width - len(line))])
+    return rows
+
+
+def draw(box: Mapping[str, Any]) -> Grid:
+    """Lay a box out: ``{"name", "positions": [...]}`` as shop.desk.present.fuses makes it."""
+    rows = place(box["positions"])
+    columns = max((len(row) for row in rows), default=1)
+    cells = [
+        _cell(position, at, number, columns)
+        for number, row in enumerate(rows)
+        for at, position in enumerate(row)
+        if position is not None
+    ]
+    to_pull = tuple(cell.full for cell in cells if cell.pulled)
+    said = f"To pull: {'; '.join(to_pull)}." if to_pull else "None of them is pulled for towing."
+    return Grid(
+        title=f"Fuses of {box['name']}",
+        words=f"{len(cells)} fuses. {said}",
+        columns=columns,
+        height=CELL * len(rows),
+        cells=tuple(cells),
+        to_pull=to_pull,
+    )
+
+
+def _cell(position: Position, at: int, row: int, columns: int) -> Cell:
+    pulled, tapped = position["pulled"], position["tapped"]
+    unsure = position.get("known") is False
+    words = []
+    if pulled:
+        words.append("PULL")
+        words += [] if pulled is True else [f"step {pulled}"]
+    if tapped:
+        words.append(f"tap {tapped}")
+    if unsure:
+        words.append("feed ?")
+    width = 100 / columns
+    y = row * CELL
+    return Cell(
+        id=clip(position["id"], ID_CHARS),
+        rating=clip(position["rating"] or "? A", RATING_CHARS),
+        full=_sentence(position, words),
+        pulled=bool(pulled),
+        tapped=bool(tapped),
+        unsure=unsure,
+        x=round(at * width, 3),
+        y=y,
+        width=round(width, 3),
+        # Below the name (at 22) and the rating (at 37) of the place.
+        notes=tuple((word, 53.0 + n * 13) for n, word in enumerate(words[:3])),
+    )
+
+
+def _sentence(position: Position, words: list[str]) -> str:
+    rating = position["rating"] or "rating not recorded"
+    feeds = f" for {position['feeds']}" if position.get("feeds") else ""
+    said = ", ".join(word.lower() for word in words)
+    return f"{position['id']}, {rating}{feeds}{f' ({said})' if said else ''}"
