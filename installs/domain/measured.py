@@ -58,19 +58,25 @@ class Measured:
 
 
 def proof_faults(
-    wanted: Sequence[Wanted], measured: Iterable[Measured]
+    wanted: Sequence[Wanted],
+    measured: Iterable[Measured],
+    *,
+    alive_volts: float = ALIVE_VOLTS,
 ) -> dict[tuple[str, str, str], str]:
-    """Return a sentence for each value that is missing, too early or wrong; {} proves all."""
+    """Return a sentence for each value that is missing, too early or wrong; {} proves all.
+
+    `alive_volts` is the least at a port that must be on: the shop's limit `port_volts`.
+    """
     by_key = {reading.key: reading for reading in measured}
     faults = {}
     for want in wanted:
-        sentence = _fault(want, by_key.get(want.key))
+        sentence = _fault(want, by_key.get(want.key), alive_volts)
         if sentence:
             faults[want.key] = sentence
     return faults
 
 
-def _fault(want: Wanted, reading: Measured | None) -> str:
+def _fault(want: Wanted, reading: Measured | None, alive_volts: float) -> str:
     if reading is None or reading.volts is None:
         return f"{want.label}: measure the volts at this port. Nothing measured is not proven."
     if not want.state.startswith("drive"):
@@ -82,14 +88,14 @@ def _fault(want: Wanted, reading: Measured | None) -> str:
                 f"{want.label}: {minutes:g} min after key-off is too early. "
                 f"Measure again after {want.earliest_minutes:g} min."
             )
-    return _volts_fault(want, reading.volts)
+    return _volts_fault(want, reading.volts, alive_volts)
 
 
-def _volts_fault(want: Wanted, volts: float) -> str:
+def _volts_fault(want: Wanted, volts: float, alive_volts: float) -> str:
     if not abs(volts) <= MOST_VOLTS:  # also true for what is not a number
         return f"{want.label}: {volts:g} V cannot be read off a 12 V vehicle. Look again."
-    if want.demand == "on" and volts < ALIVE_VOLTS:
-        return f"{want.label}: {volts:g} V; at least {ALIVE_VOLTS:g} V is wanted."
+    if want.demand == "on" and volts < alive_volts:
+        return f"{want.label}: {volts:g} V; at least {alive_volts:g} V is wanted."
     if want.demand == "off" and abs(volts) > AT_REST_VOLTS:
         return f"{want.label}: {volts:g} V; it must be at rest (at most {AT_REST_VOLTS:g} V)."
     return ""

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from decimal import Decimal
 
 from installs.domain.findings import Code, Cure, Finding, Severity
 from installs.domain.ports import KindPort, PortFeed
 from installs.domain.ratings import Rated, Ratings
 from vehicles.domain.feedmap import Fuse
-from vehicles.domain.fuse import BladeSize, Load, load_verdict, standard_ratings
+from vehicles.domain.fuse import (
+    CONTINUOUS_SHARE,
+    BladeSize,
+    Load,
+    load_verdict,
+    standard_ratings,
+)
 
 NO_BIGGER_FUSE = (
     "A bigger fuse is no answer: nobody recorded that its wire and socket may carry more."
@@ -24,8 +31,12 @@ def rating_findings(
     user: str,
     label: str,
     cures: Callable[[Code], tuple[Cure, ...]],
+    share: Decimal = CONTINUOUS_SHARE,
 ) -> Iterator[Finding]:
-    """Findings about the ratings behind one port; ``cures`` is asked only where one is wanted."""
+    """Findings about the ratings behind one port; ``cures`` is asked only where one is wanted.
+
+    ``share`` is what of a rating a load may use before no margin is left.
+    """
 
     def found(
         code: Code,
@@ -46,7 +57,7 @@ def rating_findings(
     yield from _own_fuse(port, connection, label, found)
     if port.peak_a:
         for rated in ratings.path(connection.feed):
-            yield from _carried(rated, ratings, user, label, found, cures)
+            yield from _carried(rated, ratings, user, label, found, cures, share)
 
 
 def _supply(
@@ -113,10 +124,11 @@ def _carried(
     label: str,
     found: Callable[..., Finding],
     cures: Callable[[Code], tuple[Cure, ...]],
+    share: Decimal,
 ) -> Iterator[Finding]:
     if rated.rating_a is None or not ratings.speaks_for(rated, user):
         return
-    verdict = load_verdict(rated.rating_a, ratings.peaks(rated))
+    verdict = load_verdict(rated.rating_a, ratings.peaks(rated), share=share)
     if verdict.load is Load.OVER:
         larger = _larger_fuse(ratings, rated, float(verdict.total_a))
         yield found(

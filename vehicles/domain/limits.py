@@ -63,7 +63,7 @@ def _by_code(limits: Iterable[Limit]) -> Mapping[str, Limit]:
     return {limit.code: limit for limit in limits}
 
 
-_WIRE = (
+WIRE = (
     _limit(
         "copper_ohm_mm2_per_m",
         "resistivity of annealed copper at 20 °C, 100 % IACS",
@@ -89,7 +89,7 @@ _WIRE = (
     _limit("drop_share_other", "drop there and back, other circuits", 0.10, "", MARINE),
 )  # fmt: skip
 
-_FUSE = (
+FUSE = (
     _limit(
         "fuse_share",
         "share of a fuse's rating that a lasting load may use",
@@ -104,7 +104,7 @@ _FUSE = (
     ),
 )  # fmt: skip
 
-_CIRCUIT = (
+CIRCUIT = (
     _limit("car_volts", "car battery at rest", (12.2, 12.5, 12.8), "V", ASSUMED),
     _limit("coach_volts", "coach's charging voltage", (13.5, 14.0, 14.4), "V", ASSUMED),
     _limit("battery_ohm", "inner resistance of a car battery", (0.005, 0.01, 0.03), "Ω", ASSUMED),
@@ -123,7 +123,7 @@ _CIRCUIT = (
     _limit("port_volts", "at the port of a part, at least", 10.5, "V", ASSUMED),
 )  # fmt: skip
 
-_BATTERY = (
+BATTERY = (
     _limit("rest_hours", "rest before a voltage tells the charge", 8, "h",
            "a recreational-vehicle battery guide, read: at least 8 h, better 24 h"),
     _limit("meter_share", "error of a hand meter", 0.01, "",
@@ -147,7 +147,7 @@ _BATTERY = (
            "a column on vehicle wiring, read"),
 )  # fmt: skip
 
-_COUPLING = (
+COUPLING = (
     _limit("bar_rise_mm", "height between the ends of a tow bar, at most", (50.8, 76.2, 101.6),
            "mm", "a trade instructor, read: within two to four inches", disputed=True),
     _limit("loop_clearance_mm", "lowest point of a cable loop above the ground, at least", 75,
@@ -157,7 +157,7 @@ _COUPLING = (
            "a trade instructor, read: once a year"),
 )  # fmt: skip
 
-LIMITS: Mapping[str, Limit] = _by_code((*_WIRE, *_FUSE, *_CIRCUIT, *_BATTERY, *_COUPLING))
+LIMITS: Mapping[str, Limit] = _by_code((*WIRE, *FUSE, *CIRCUIT, *BATTERY, *COUPLING))
 
 # Settings that are a choice, not a number; the stricter one is what a shop starts with.
 CABLE_RULE = "each"

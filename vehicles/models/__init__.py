@@ -1,5 +1,7 @@
 from .journal import Event
+from .limits import LimitVersion
 from .ranges import Drive, FeedMapRevision, Gearbox, ModelRange, ProcedureRevision
+from .readings import ReadingCorrection
 from .vehicle import Combination, Reading, Vehicle
 
 __all__ = [
@@ -8,8 +10,10 @@ __all__ = [
     "Event",
     "FeedMapRevision",
     "Gearbox",
+    "LimitVersion",
     "ModelRange",
     "ProcedureRevision",
     "Reading",
+    "ReadingCorrection",
     "Vehicle",
 ]

@@ -12,7 +12,15 @@ class User(AbstractUser):
         TECHNICIAN = "technician", "technician"
         OWNER = "owner", "owner"
 
+    class Units(models.TextChoices):
+        SHOP = "", "as the shop"
+        US = "us", "US customary"
+        METRIC = "metric", "metric"
+
     role = models.CharField(max_length=12, choices=Role, blank=True)
+    units = models.CharField(
+        "units shown", max_length=10, choices=Units, blank=True, default=Units.SHOP
+    )
 
     @property
     def is_shop_staff(self) -> bool:
