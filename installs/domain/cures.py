@@ -204,7 +204,8 @@ class CureSearch:
                 out = {f: n for f, n in states[name].fuses_out.items() if f != fuse}
                 if fuse_out:
                     out[fuse] = 0
-                states[name] = replace(states[name], fuses_out=out)
+                doubted = {f: n for f, n in states[name].doubted.items() if f != fuse}
+                states[name] = replace(states[name], fuses_out=out, doubted=doubted)
             found = self._with_fuse[fuse] = Views(self.map, states)
         return found
 

@@ -46,6 +46,7 @@ class Code(StrEnum):
     KEY_NOT_STATED = "key_not_stated"
     STEP_ORDER = "step_order"
     NOT_ON_MAP = "not_on_map"
+    FUSE_IN_WORDS = "fuse_in_words"
     LAMP_SWITCH = "lamp_switch"
     OTHER_RANGE = "other_range"
     RANGE_NOT_CONFIRMED = "range_not_confirmed"
@@ -60,6 +61,7 @@ UNKNOWN_CODES = frozenset(
         Code.NOT_ESTABLISHED,
         Code.KEY_NOT_STATED,
         Code.NOT_ON_MAP,
+        Code.FUSE_IN_WORDS,
         Code.RANGE_NOT_CONFIRMED,
     }
 )

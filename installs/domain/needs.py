@@ -78,7 +78,7 @@ class Judgement:
 
 def judge(sheet: Sheet, *, states: Mapping[str, State] | None = None) -> Judgement:
     """Judge a sheet; ``states`` replaces the three states that its procedure gives."""
-    return _Judge(sheet, states or states_of(sheet.procedure)).judgement()
+    return _Judge(sheet, states or states_of(sheet.procedure, sheet.feed_map)).judgement()
 
 
 @dataclass(frozen=True, slots=True)

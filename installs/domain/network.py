@@ -108,7 +108,7 @@ def network_of(
     """
     if draw not in DRAWS:
         raise InputError("draw", f"“{draw}” is none of {', '.join(DRAWS)}.")
-    walks = views or Views(sheet.feed_map, states_of(sheet.procedure))
+    walks = views or Views(sheet.feed_map, states_of(sheet.procedure, sheet.feed_map))
     if state.removesuffix("+pedal") not in walks.states:
         raise InputError("state", f"“{state}” is none of {', '.join(walks.states)}.")
     figures = {code: limit.band for code, limit in LIMITS.items()} | dict(settings or {})

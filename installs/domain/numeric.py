@@ -90,7 +90,7 @@ def numbers_of(
     cannot be (a gauge that does not exist) is unknown and says what to correct. Raises InputError
     for settings or readings that cannot be, and CircuitError as ``solve`` does.
     """
-    walks = views or Views(sheet.feed_map, states_of(sheet.procedure))
+    walks = views or Views(sheet.feed_map, states_of(sheet.procedure, sheet.feed_map))
     least = limit("port_volts") if least_v is None else least_v
     found: dict[str, StateNumbers] = {}
     for state in states:

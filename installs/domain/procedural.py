@@ -10,6 +10,7 @@ from vehicles.domain.feedmap import FeedMap, element_of
 from vehicles.domain.fit import range_fit
 from vehicles.domain.order import order_faults
 from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Procedure, Step
+from vehicles.domain.stepwords import word_faults
 
 SOURCE_WORDS = {"verbal": "It was told by word of mouth", "customer_says": "The customer says so"}
 
@@ -37,6 +38,7 @@ def procedure_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Find
     yield from _source_findings(procedure)
     yield from _key_findings(procedure)
     yield from _map_findings(procedure, feed_map)
+    yield from _word_findings(procedure, feed_map)
     yield from _order_findings(procedure, feed_map)
     yield from _lamp_findings(procedure, feed_map)
 
@@ -138,6 +140,18 @@ def _off_the_map(step: Step, feed_map: FeedMap) -> Iterator[tuple[str, str, str]
         cure = f"Record {step.needs_live} on the map, or correct step {step.no}. "
         cure += f"Fuses there: {feed_map.fuse_names}."
         yield f"needs {step.needs_live}", "nobody knows whether it is alive by then", cure
+
+
+def _word_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:
+    """Words against fuses. Such a sheet is refused, but a revision may be older than the check."""
+    for fault in word_faults(procedure.steps, feed_map):
+        yield _finding(
+            Code.FUSE_IN_WORDS,
+            Severity.WARNING,
+            fault.sentence,
+            "Whoever goes by the words pulls something else than was judged.",
+            Cure("record", fault.remedy),
+        )
 
 
 def _order_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Finding]:

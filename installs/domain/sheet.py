@@ -176,7 +176,7 @@ def _procedure_faults(whole: Mapping[str, Any], feed_map: FeedMap | None) -> Ite
             yield fault.under("/procedure")
     # An earlier revision may name fuses that a corrected map no longer has.
     for at, item in enumerate(whole.get("earlier_procedures", ())):
-        for fault in procedure_cross_faults(item, None):
+        for fault in procedure_cross_faults(item, None, in_force=False):
             yield fault.under(pointer(["earlier_procedures", at]))
 
 

@@ -39,6 +39,8 @@ class Views:
             return unknown("port", "where this is connected was assumed, not measured")
         if connection.in_slot:
             fuse = element_of(connection.feed).partition(":")[2]
+            if fuse in paths.state.doubted and not paths.state.unsettled:
+                return unknown(connection.feed, f"its tap sits in {fuse}'s slot: {fuse} may be out")
             if fuse in paths.state.fuses_out and not paths.state.unsettled:
                 step = paths.state.fuse_step(fuse)
                 return off(

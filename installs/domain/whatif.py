@@ -31,7 +31,7 @@ def what_if(sheet: Sheet, changes: Mapping[str, Any], *, before: Judgement | Non
     ``before`` saves judging the recorded state again.
     """
     before = before or judge(sheet)
-    states = dict(states_of(sheet.procedure))
+    states = dict(states_of(sheet.procedure, sheet.feed_map))
     states["tow"] = _changed(sheet, states["tow"], changes)
     states["breakaway"] = breakaway_of(states["tow"])
     after = judge(sheet, states=states)
@@ -49,7 +49,9 @@ def _changed(sheet: Sheet, tow: State, changes: Mapping[str, Any]) -> State:
         else:
             fuses[fuse] = 0
     because = dict(tow.because)
-    new: dict[str, Any] = {"fuses_out": fuses}
+    # What is toggled here is in or out, whatever a step's words leave open.
+    doubted = {f: no for f, no in tow.doubted.items() if f not in changes.get("fuses", ())}
+    new: dict[str, Any] = {"fuses_out": fuses, "doubted": doubted}
     key = changes.get("key")
     if key is not None:
         if key not in KEY_POSITIONS:

@@ -185,7 +185,7 @@ class Wiring:
 
     def _of_fuse(self, point: str, fuse: Fuse) -> Iterator[Edge]:
         yield from self._feeding(f"{point}@supply", fuse.feed, "harness_ohm")
-        if fuse.id not in self.state.fuses_out:
+        if self._closed(point, fuse):
             yield Edge(point, f"{point}@supply", point, "fuse", fuse.id)
         yield from self._feeding(point, fuse.backfeed, "harness_ohm", suffix="/back")
 

@@ -76,7 +76,7 @@ def test_json_carries_answers_chains_findings_and_cures(write):
 
 def test_a_wrong_sheet_gets_every_fault_with_its_place_and_leaves_with_2(write):
     wrong = json.loads(json.dumps(BLOCKED))
-    wrong["procedure"]["steps"][1]["target"] = "F12"
+    wrong["procedure"]["steps"][1].update(target="F12", reverse="Put F12 back")
     wrong["vehicle"]["colour"] = "red"
     code, out, err = run(write(wrong))
     assert (code, out) == (2, "")

@@ -25,6 +25,9 @@ def closed(state: State, point: str, element: Terminal | Fuse | Switch | Outlet)
 
 
 def _closed_fuse(state: State, point: str, fuse: Fuse) -> Answer:
+    if fuse.id in state.doubted:
+        step = state.doubted[fuse.id]
+        return unknown(point, f"{fuse.id}: the words of step {step} leave open whether it is out")
     if fuse.id in state.fuses_out:
         return off(point, f"{fuse.id} is out{state.fuse_step(fuse.id)}")
     rating = f" ({fuse.rating_a:g} A)" if fuse.rating_a else ""

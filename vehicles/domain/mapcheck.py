@@ -15,6 +15,8 @@ from typing import Any
 from vehicles.domain.faults import Fault, load_schema, pointer, schema_faults
 from vehicles.domain.feedmap import GROUNDS, FeedMap, element_of
 from vehicles.domain.loops import plain_circles
+from vehicles.domain.procedure import Step
+from vehicles.domain.stepwords import word_faults
 from vehicles.domain.terminals import TERMINALS
 
 SCHEMA_FILE = Path(__file__).with_name("vehicle.schema.json")
@@ -168,8 +170,14 @@ def _listed(kind: str, names: list[str]) -> str:
     return f"these {plural}: {', '.join(names)}" if names else f"no {plural}"
 
 
-def procedure_cross_faults(data: Mapping[str, Any], feed_map: FeedMap | None) -> list[Fault]:
-    """What the schema cannot say of a procedure that has the right shape."""
+def procedure_cross_faults(
+    data: Mapping[str, Any], feed_map: FeedMap | None, *, in_force: bool = True
+) -> list[Fault]:
+    """What the schema cannot say of a procedure that has the right shape.
+
+    The words of one that is not ``in_force`` any more lead nobody's hand and are not held
+    against its fuses.
+    """
     steps = data.get("steps", [])
     faults: list[Fault] = []
     if data["verdict"] == "allowed" and not steps:
@@ -182,6 +190,8 @@ def procedure_cross_faults(data: Mapping[str, Any], feed_map: FeedMap | None) ->
         faults += (Fault(place + key, words) for key, words in _step_faults(step, numbers))
         if feed_map is not None:
             faults += (Fault(place + key, words) for key, words in _map_faults(step, feed_map))
+    if in_force:
+        faults += _words(steps, feed_map)
     source = data.get("source", {})
     if data["verdict"] != "not_established" and "kind" not in source:
         faults.append(Fault("/source", "“source” does not say what kind of source this is."))
@@ -189,6 +199,13 @@ def procedure_cross_faults(data: Mapping[str, Any], feed_map: FeedMap | None) ->
     if read_on and not _is_date(read_on):
         faults.append(Fault("/source/read_on", f"{read_on} is not a day of the calendar."))
     return faults
+
+
+def _words(steps: list[Any], feed_map: FeedMap | None) -> Iterator[Fault]:
+    """Steps whose words name another fuse than the step pulls, or one that no step pulls."""
+    for fault in word_faults([Step.from_dict(step) for step in steps], feed_map):
+        place = pointer(["steps", fault.at, fault.field])
+        yield Fault(place, f"{fault.sentence} {fault.remedy}")
 
 
 def _step_faults(step: Mapping[str, Any], numbers: list[int]) -> Iterator[tuple[str, str]]:

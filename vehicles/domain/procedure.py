@@ -27,8 +27,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Self
 
+from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.plain import Plain
 from vehicles.domain.state import State, breakaway_of, drive_state
+from vehicles.domain.stepwords import PULL, doubted_fuses
 
 ALLOWED, NOT_ALLOWED, NOT_ESTABLISHED = "allowed", "not_allowed", "not_established"
 VERIFIED_SOURCES = ("document", "bulletin", "measured")
@@ -62,7 +64,7 @@ class Step(Plain):
         value = f"{self.value:g}" if isinstance(self.value, (int, float)) else self.value or ""
         spelled = {
             "key": "Take the key out" if value == "removed" else f"Turn the key to {value.upper()}",
-            "fuse_out": f"Pull fuse {self.target}",
+            "fuse_out": PULL.format(self.target),
             "disconnect_open": "Open the battery disconnect",
             "charge_connect": "Connect the charge line from the coach",
             "gear": f"Put the selector in {value}",
@@ -185,14 +187,17 @@ def state_after(steps: Iterable[Step], start: State | None = None) -> State:
     return replace(state, fuses_out=fuses, because=because, **changes)
 
 
-def tow_state(procedure: Procedure) -> State:
-    """The tow state of this procedure. What it does not say stays unknown, never a default."""
+def tow_state(procedure: Procedure, feed_map: FeedMap | None = None) -> State:
+    """The tow state of this procedure. What it does not say stays unknown, never a default.
+
+    ``feed_map`` tells which fuses the steps' words name beside those that they pull.
+    """
     if procedure.verdict == NOT_ALLOWED:
         return State("tow", unsettled="towing on its own wheels is not allowed for this vehicle")
     if procedure.verdict != ALLOWED:
         return State("tow", unsettled="no tow procedure is established for this vehicle")
     state = state_after(procedure.steps)
-    silent: dict[str, Any] = {}
+    silent: dict[str, Any] = {"doubted": doubted_fuses(procedure.steps, feed_map)}
     if "key" not in state.because:
         silent["key"] = None
     if "charge" not in state.because:
@@ -200,9 +205,9 @@ def tow_state(procedure: Procedure) -> State:
     return replace(state, **silent)
 
 
-def states_of(procedure: Procedure) -> dict[str, State]:
+def states_of(procedure: Procedure, feed_map: FeedMap | None = None) -> dict[str, State]:
     """The three states that are judged: ``drive``, ``tow``, ``breakaway``."""
-    tow = tow_state(procedure)
+    tow = tow_state(procedure, feed_map)
     return {"drive": drive_state(), "tow": tow, "breakaway": breakaway_of(tow)}
 
 

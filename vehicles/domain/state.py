@@ -15,6 +15,7 @@ class State:
     ``None`` means that nobody said: what hangs on it is then UNKNOWN. ``fuses_out`` maps a
     fuse to the step that pulls it (0: no step, toggled in a what-if). ``because`` names the
     step that set ``key``, ``disconnect``, ``charge`` or ``lamp_switch``, for the reasons.
+    ``doubted`` maps a fuse to the step whose words leave open whether it is out: UNKNOWN.
     ``unsettled`` is the reason why there is no such state at all (towing not allowed, no
     procedure): every answer but an own battery's is then UNKNOWN.
     ``disconnect_leg`` overrides the feed map's where a step says which cable comes off.
@@ -24,6 +25,7 @@ class State:
     key: str | None = None
     key_removed: bool = False
     fuses_out: Mapping[str, int] = field(default_factory=dict)
+    doubted: Mapping[str, int] = field(default_factory=dict)
     disconnect_open: bool = False
     disconnect_leg: str | None = None
     charge_connected: bool | None = None

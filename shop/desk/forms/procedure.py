@@ -15,7 +15,8 @@ from vehicles.models import ProcedureRevision
 
 from .fields import DayField, NumberField, QuantityField, chosen
 from .revision import RevisionForm
-from .steps import StepRows, as_row, numbered
+from .rows import RowSet
+from .steps import StepRows, as_row, numbered, respell
 
 # One mile is 1.609344 km exactly (international yard and pound agreement, 1959; from memory).
 KM_PER_MILE = Decimal("1.609344")
@@ -87,6 +88,12 @@ class ProcedureForm(RevisionForm):
         self.feed_map = feed_map
         first = {**(_as_initial(current.content) if current else {}), "read_by": me}
         super().__init__(*args, current=current, initial=first, **kwargs)
+
+    def _rows(self, name: str) -> RowSet:
+        """Let generated words follow a changed fuse before the rows read what was sent."""
+        if self.is_bound:
+            self.data = respell(self.data, name)
+        return super()._rows(name)
 
     def row_kwargs(self, name: str) -> dict[str, Any]:
         """Give every step the map's fuses to choose from."""

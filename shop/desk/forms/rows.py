@@ -17,7 +17,9 @@ class FoldedRow(forms.Form):
     @property
     def shown_fields(self) -> list[forms.BoundField]:
         """The fields that are always in sight."""
-        return [self[name] for name in self.fields if name not in (*self.rare, "DELETE")]
+        return [
+            field for field in self.visible_fields() if field.name not in (*self.rare, "DELETE")
+        ]
 
     @property
     def rare_fields(self) -> list[forms.BoundField]:

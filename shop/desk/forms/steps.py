@@ -10,6 +10,7 @@ from django.core.exceptions import ValidationError
 from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.mapcheck import STEP_VALUES
 from vehicles.domain.numbers import NumberError, parse_number
+from vehicles.domain.stepwords import respelled
 
 from .fields import NumberField
 from .points import feed_choices, fuse_choices
@@ -92,6 +93,8 @@ class StepRow(FoldedRow):
         label="Only after steps", required=False, max_length=60, help_text="3 or 3, 4"
     )
     needs_live = forms.CharField(label="Needs power at", required=False)
+    # The fuse that the page showed, so that a change of it is seen.
+    was = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, feed_map: FeedMap | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -106,6 +109,10 @@ class StepRow(FoldedRow):
         points = feed_choices(feed_map or FeedMap(), also=stands[1])
         live = [choice for choice in points if choice[0] not in ("unknown", "own")]
         self.fields["needs_live"].widget = forms.Select(choices=[("", "nothing"), *live])
+
+    def has_changed(self) -> bool:
+        """Tell whether the row holds something that a person wrote."""
+        return bool({*self.changed_data} - {"was"})
 
     def clean_after(self) -> list[int]:
         """Read the numbers of the steps that must come before."""
@@ -157,12 +164,31 @@ def as_row(step: Mapping[str, Any]) -> dict[str, Any]:
         "no": Decimal(step["no"]),
         "do": chosen,
         "fuse": step.get("target", ""),
+        "was": step.get("target", ""),
         "detail": "" if action in STEP_VALUES else shown,
         "text": step.get("text", ""),
         "reverse": step.get("reverse", ""),
         "after": ", ".join(map(str, step.get("after", ()))),
         "needs_live": step.get("needs_live", ""),
     }
+
+
+def respell(data: Any, prefix: str) -> Any:
+    """Return posted data in which words spelled out from a fuse follow it when it is changed.
+
+    `was` is the fuse that the page showed; it is brought up to date, for the page may come back.
+    """
+    anew = data.copy()
+    for name in data:
+        row = name.removesuffix("-was")
+        if not (name.startswith(f"{prefix}-") and name.endswith("-was")):
+            continue
+        now = data.get(f"{row}-fuse", "").strip()
+        words = {field: data.get(f"{row}-{field}", "") for field in ("text", "reverse")}
+        for field, said in words.items():
+            anew[f"{row}-{field}"] = respelled(said, was=data[name], now=now)
+        anew[name] = now
+    return anew
 
 
 def numbered(rows: list[StepRow]) -> list[tuple[int, StepRow]]:

@@ -41,7 +41,7 @@ def _position(fuse: Fuse, tow: State, tapped: str, ticked: bool) -> dict[str, An
         "col": fuse.col,
         "pulled": pulled,
         "tapped": tapped,
-        "known": fuse.known in PROVEN,
+        "known": fuse.known in PROVEN and fuse.id not in tow.doubted,
         "out": ticked,
     }
 

@@ -46,7 +46,7 @@ def model_range(request: HttpRequest, pk: int) -> HttpResponse:
         "crumbs": [{"label": "Ranges", "url": reverse("desk:ranges")}],
         "map_row": map_row,
         "procedure_row": procedure_row,
-        "boxes": fuses.boxes_of_map(feed_map, tow_state(told) if told else None),
+        "boxes": fuses.boxes_of_map(feed_map, tow_state(told, feed_map) if told else None),
         "feed_map": feed_map,
         "procedure": procedure.shown(told) if told else None,
         "vehicles": list(vehicles.select_related("standing")[:VEHICLES_SHOWN]),

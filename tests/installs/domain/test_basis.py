@@ -238,7 +238,7 @@ def test_a_revised_bulletin_says_what_it_turned_round():
     """One fuse is no longer pulled, another is, and the assist must stay alive."""
 
     def revised(document):
-        document["procedure"]["steps"][3].update(target="F40")
+        document["procedure"]["steps"][3].update(target="F40", reverse="Put F40 back")
         document["feed_map"]["loads"][0]["needs"] = {"tow": "off"}
 
     told = differences(basis(), basis(revised))

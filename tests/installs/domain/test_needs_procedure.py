@@ -4,6 +4,7 @@ import pytest
 
 from installs.domain.needs import judge
 from installs.domain.sheet import Sheet
+from installs.domain.whatif import what_if
 from tests.factories.sheets import sheet, step
 
 F21 = {"id": "F21", "feed": "terminal:30", "rating_a": 15}
@@ -63,3 +64,38 @@ def test_points_that_are_on_the_map_make_no_finding():
         charge_line={"lands": "load_side", "ground": "body"},
     )
     assert judgement.findings == ()
+
+
+@pytest.mark.parametrize(
+    "words", ["Pull F21", "Pull fuse 99", "Take out the lighter fuse", "Remove #21"]
+)
+def test_a_fuse_that_only_words_pull_blocks(words):
+    judgement = judged(
+        step(2, "other", text=words),
+        ports={"part": ({}, {"feed": "fuse:F21", "known": "measured"})},
+    )
+    finding = next(f for f in judgement.findings if f.code == "fuse_in_words")
+    assert finding.blocking
+    assert finding.is_unknown
+    touched = "21" in words
+    assert (judgement.port("PART", "supply").answers["tow"].value == "UNKNOWN") is touched
+
+
+def test_a_tap_in_the_slot_of_a_fuse_that_may_be_out_is_unknown():
+    judgement = judged(
+        step(2, "fuse_out", target="F21", text="Pull F22"),
+        ports={"part": ({}, {"feed": "fuse:F21@supply", "in_slot": True, "known": "measured"})},
+    )
+    assert judgement.port("PART", "supply").answers["tow"].value == "UNKNOWN"
+
+
+def test_a_toggle_settles_what_words_leave_open():
+    whole = Sheet.from_dict(
+        sheet(
+            fuses=[F21],
+            steps=(KEY, step(2, "other", text="Pull F21")),
+            ports={"part": ({}, {"feed": "fuse:F21", "known": "measured"})},
+        )
+    )
+    out = what_if(whole, {"fuses": ["F21"]}).judgement.port("PART", "supply")
+    assert out.answers["tow"].value == "OFF"

@@ -185,3 +185,37 @@ def test_hearsay_is_kept_as_hearsay(desk: Client) -> None:
     saved = save(desk, url, look(desk, url, source_kind="customer_says", title=""))
     assert own_procedure(one).source_kind == "customer_says"
     assert "This is what somebody said" in words_of(desk.get(saved.url))
+
+
+@pytest.mark.parametrize(
+    ("typed", "sentence"),
+    [
+        ({"steps-4-text": "Pull F27"}, "Step 5 pulls F08, but its words name “F27”."),
+        ({"steps-4-reverse": "Put F27 back"}, "Step 5 pulls F08, but what undoes it names “F27”."),
+        ({"steps-4-do": "other", "steps-4-fuse": "", "steps-4-text": "Pull fuse 8"}, "names “8”"),
+        ({"steps-4-do": "other", "steps-4-fuse": "", "steps-4-text": "Pull F99"}, "names “F99”"),
+    ],
+)
+def test_words_that_name_another_fuse_are_told_at_the_field(
+    desk: Client, typed: dict[str, str], sentence: str
+) -> None:
+    answer = look(desk, of_vehicle(a_crestline()), **typed)
+    assert sentence in words_of(answer)
+    assert "Nothing is saved yet" not in words_of(answer)
+    assert all(sent_back(answer)[name] == [value] for name, value in typed.items())
+
+
+def test_spelled_out_words_follow_a_changed_fuse_again_and_again(desk: Client) -> None:
+    one = a_crestline()
+    url = of_vehicle(one)
+    first = look(desk, url, **{"steps-4-fuse": "F09", "steps-4-text": "Pull fuse F08"})
+    back = sent_back(first)
+    assert (back["steps-4-text"], back["steps-4-reverse"]) == (["Pull fuse F09"], ["Put F09 back"])
+    second = desk.post(url, {**back, "steps-4-fuse": "F10", "save": "yes"})
+    save(desk, url, second)
+    step = own_procedure(one).content["steps"][4]
+    assert (step["target"], step["text"], step["reverse"]) == (
+        "F10",
+        "Pull fuse F10",
+        "Put F10 back",
+    )
