@@ -24,6 +24,10 @@ app.conf.beat_schedule = {
         "task": "shop.tasks.rejudge_nightly",
         "schedule": crontab(hour=settings.REJUDGE_UTC_HOUR, minute=0),
     },
+    "sweep": {
+        "task": "shop.tasks.sweep_photos",
+        "schedule": crontab(hour=settings.REJUDGE_UTC_HOUR, minute=40),
+    },
 }
 
 log = logging.getLogger(__name__)

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
+ASK_EACH_TIME = "private, no-cache"
 GetResponse = Callable[[HttpRequest], HttpResponse]
 
 
@@ -16,7 +17,9 @@ def browser_rules(get_response: GetResponse) -> GetResponse:
         response.headers.setdefault("Permissions-Policy", "camera=(self), geolocation=()")
         # Static files are answered before `request.user` exists, and may be cached.
         if getattr(request, "user", None) is not None and request.user.is_authenticated:
-            response.headers["Cache-Control"] = "no-store"
+            # A photo may stay in the reader's own browser, which asks again each time it shows it.
+            if response.headers.get("Cache-Control") != ASK_EACH_TIME:
+                response.headers["Cache-Control"] = "no-store"
         return response
 
     return answer

@@ -68,6 +68,7 @@ def _read() -> dict[str, Any]:
         "MAIL_HOURS_UNTIL": env.time("MAIL_HOURS_UNTIL", time(20)),
         "SHOP_PHONE": env.str("SHOP_PHONE", "+1 303 555 0142"),
         "SHOP_PHONE_REGION": env.str("SHOP_PHONE_REGION", "US"),
+        "SHOP_PAPER": env.str("SHOP_PAPER", "letter", validate=validate.OneOf(["letter", "a4"])),
         "SHOP_EMAIL": env.str("SHOP_EMAIL", "desk@quillcreek.example", validate=validate.Email()),
         "PULLPIN_MAIL": mail,
         "SMTP_HOST": env.str("SMTP_HOST") if mail == "smtp" else env.str("SMTP_HOST", "localhost"),
@@ -120,6 +121,7 @@ SHOP_POSTAL_ADDRESS: str = _given["SHOP_POSTAL_ADDRESS"]
 SHOP_PHONE: str = _given["SHOP_PHONE"]
 SHOP_PHONE_REGION: str = _given["SHOP_PHONE_REGION"]
 SHOP_EMAIL: str = _given["SHOP_EMAIL"]
+SHOP_PAPER: str = _given["SHOP_PAPER"]
 
 INSTALLED_APPS = [
     "django.contrib.auth",
@@ -275,6 +277,9 @@ ACCOUNT_SIGNUP_FIELDS = ["email*", "username*", "password1*"]
 ACCOUNT_EMAIL_VERIFICATION = "none"
 ACCOUNT_SESSION_REMEMBER = True
 ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+
+# Photos, made small and without what the camera wrote; never served as plain files.
+PHOTOS_DIR = VAR_DIR / "photos"
 
 # What the browser is told.
 HTTPS = SHOP_URL.startswith("https://")

@@ -1,5 +1,6 @@
 """What runs outside a request. Losing a task loses nothing: the next one finds the same rows."""
 
+from installs.services import photos
 from shop import clock
 from shop.celery import app
 from shop.reminders import services as reminders
@@ -21,3 +22,9 @@ def deliver_waiting() -> None:
 def rejudge_nightly() -> None:
     """Judge every vehicle anew."""
     reminders.run_nightly(now=clock.now(), today=clock.today())
+
+
+@app.task
+def sweep_photos() -> None:
+    """Delete files of photos that never came to be kept."""
+    photos.sweep_photos(now=clock.now())

@@ -1,4 +1,5 @@
 from .component import Component, ComponentKind, Fitting
+from .photo import Photo
 from .proof import Check, Inspection, Reverification, Standing, Verification
 
 __all__ = [
@@ -7,6 +8,7 @@ __all__ = [
     "ComponentKind",
     "Fitting",
     "Inspection",
+    "Photo",
     "Reverification",
     "Standing",
     "Verification",

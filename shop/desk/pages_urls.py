@@ -9,6 +9,7 @@ from .views import (
     find,
     log,
     mails,
+    photos,
     ranges,
     sheets,
     today,
@@ -40,6 +41,8 @@ urlpatterns = [
     path("log/", log.log, name="log"),
     path("ranges/", ranges.ranges, name="ranges"),
     path("ranges/<int:pk>/", ranges.model_range, name="range"),
+    path("photos/<uuid:client_id>/", photos.photo, name="photo"),
+    path("photos/<uuid:client_id>/small/", photos.photo_small, name="photo_small"),
     path("components/", components.components, name="components"),
     path("components/<int:pk>/", components.component, name="component"),
 ]

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
+from uuid import UUID, uuid4
 
 import pytest
 from django.apps import apps
@@ -11,13 +12,16 @@ from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from installs.models import Reverification
+from installs.services.photos import keep_photo
 from shop import clock
 from shop.outbox.services import Letter, queue_mail
 from shop.people.models import Ownership, User
 from shop.reminders.models import DueItem
 from tests.factories.people import UserFactory
+from tests.factories.pictures import camera_jpeg
 from tests.factories.reminders import ReverifyRuleFactory, RuleFactory, a_case
 from vehicles.models import Combination, Event, ModelRange, Vehicle
+from vehicles.records import PULLPIN
 
 pytestmark = pytest.mark.django_db
 TODAY = date(2026, 3, 1)
@@ -106,6 +110,8 @@ ACCESS: dict[str, Page] = {
     "desk:mail_retry": page(KEEPERS, "mail", status=PRESS),
     "desk:mail_settle": page(KEEPERS, "mail", status=PRESS),
     "desk:log": page(STAFF),
+    "desk:photo": page(STAFF, "photo"),
+    "desk:photo_small": page(STAFF, "photo"),
     # The office.
     "office:home": page(OWNERS),
     "office:rules": page(OWNERS),
@@ -183,6 +189,13 @@ def world() -> dict[str, Any]:
             not_before=clock.now(),
         )
     )
+    photo = keep_photo(
+        client_id=uuid4(),
+        vehicle=case.vehicle,
+        data=camera_jpeg(),
+        actor=PULLPIN,
+        now=clock.now(),
+    )
     return {
         "customer": case.customer.pk,
         "vehicle": case.vehicle.pk,
@@ -194,6 +207,7 @@ def world() -> dict[str, Any]:
         "combination": pair.pk,
         "item": DueItem.objects.first().pk,
         "mail": mail.pk,
+        "photo": photo.client_id,
         "rule": rule.pk,
         "kind": rule.kind_id,
         "check": rule.check_asked_id,
@@ -259,7 +273,10 @@ def test_who_may_not_open_a_page_may_not_press_its_button_either(
 
 
 def test_a_record_that_is_not_there_is_a_404(world: dict[str, Any]) -> None:
-    gone = {key: value if isinstance(value, str) else 999_999 for key, value in world.items()}
+    gone = {
+        key: uuid4() if isinstance(value, UUID) else value if isinstance(value, str) else 999_999
+        for key, value in world.items()
+    }
     client, wrong = client_of("owner"), {}
     for name, wanted in ACCESS.items():
         if not wanted.about or name.startswith("account_"):

@@ -56,6 +56,7 @@ class Command(BaseCommand):
             Chore(tasks.due_tick, settings.DUE_TICK_SECONDS),
             Chore(tasks.deliver_waiting, settings.DELIVER_SECONDS),
             Chore(tasks.rejudge_nightly, None),
+            Chore(tasks.sweep_photos, None),
         ]
         stop = threading.Event()
         for number in (signal.SIGTERM, signal.SIGINT):

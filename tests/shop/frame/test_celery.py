@@ -25,6 +25,7 @@ def test_beat_calls_tasks_that_exist_at_the_times_of_the_settings() -> None:
         "shop.tasks.due_tick": 300,
         DELIVER: 60,
         "shop.tasks.rejudge_nightly": crontab(hour=9, minute=0),
+        "shop.tasks.sweep_photos": crontab(hour=9, minute=40),
     }
     assert set(plan) <= set(app.tasks)
     assert app.conf.timezone == "UTC"
