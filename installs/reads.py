@@ -1,18 +1,20 @@
 """Reading across tables: everything the judgement of one vehicle, or of many, needs."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, Generic, TypeVar
 
-from django.db.models import Q
+from django.db.models import Q, QuerySet
 
 from vehicles.domain.feedmap import FeedMap
 from vehicles.domain.procedure import NOT_ESTABLISHED, Procedure
 from vehicles.models import FeedMapRevision, ModelRange, ProcedureRevision, Vehicle
 
+from .domain.looks import SeenLook
 from .domain.ports import Kind
 from .domain.sheet import Fitting as FittingOnSheet
 from .domain.sheet import Sheet
 from .models import ComponentKind, Fitting
+from .models.trouble import trouble_of_part, trouble_of_vehicle
 
 Document = TypeVar("Document")
 
@@ -27,7 +29,20 @@ def kind_document(kind: ComponentKind) -> dict[str, Any]:
     document: dict[str, Any] = {"name": kind.name, "ports": kind.ports, "cures": kind.cures}
     if kind.cure_text:
         document["cure_text"] = kind.cure_text
+    if kind.duty:
+        document["duty"] = kind.duty
     return document
+
+
+def with_looks(fittings: QuerySet[Fitting]) -> QuerySet[Fitting]:
+    """Add `looks`: what inspections found of each part that no later one has overtaken."""
+    return fittings.annotate(looks=trouble_of_part())
+
+
+def looks_at_vehicles(ids: Iterable[int]) -> dict[int, list[dict[str, Any]]]:
+    """Return by vehicle what looks at it as a whole found that no later one has overtaken."""
+    rows = Vehicle.objects.filter(pk__in=list(ids)).annotate(looks=trouble_of_vehicle())
+    return {pk: looks for pk, looks in rows.values_list("pk", "looks") if looks}
 
 
 def sheet_document(
@@ -37,8 +52,9 @@ def sheet_document(
     procedure: dict[str, Any] | None,
     fittings: Iterable[Fitting],
     catalogue: Iterable[ComponentKind] = (),
+    looks: Sequence[dict[str, Any]] = (),
 ) -> dict[str, Any]:
-    """Return the vehicle sheet as its JSON document."""
+    """Return the vehicle sheet as its JSON document; `looks` are those at it as a whole."""
     fittings = list(fittings)
     kinds = {fitting.component.kind.slug: fitting.component.kind for fitting in fittings}
     kinds.update({kind.slug: kind for kind in catalogue})
@@ -50,16 +66,18 @@ def sheet_document(
         "kinds": {slug: kind_document(kind) for slug, kind in kinds.items()},
         "fittings": [_fitting(fitting) for fitting in fittings],
     }
+    if looks:
+        document["looks"] = list(looks)
     if vehicle.model_range is not None:
         document["range"] = _range(vehicle.model_range)
     return document
 
 
-def _fitting(fitting: Fitting) -> dict[str, Any]:
+def _fitting(fitting: Any) -> dict[str, Any]:
     """One fitted part. A proof binds the fitting too: taken off and put back is not as proven.
 
     Only a shared part, which comes and goes by its nature, is bound by its first fitting here. The
-    rows come from `FittingQuerySet.on_sheets` or `with_first_here`.
+    rows come from `FittingQuerySet.on_sheets` or `with_first_here`, through `with_looks`.
     """
     component = fitting.component
     told = {
@@ -73,6 +91,7 @@ def _fitting(fitting: Fitting) -> dict[str, Any]:
         "kind": component.kind.slug,
         **{name: text for name, text in told.items() if text},
         "ports": fitting.ports,
+        **({"looks": fitting.looks} if fitting.looks else {}),
         "about": {"fitting": fitting.first_here if component.shared else fitting.pk},
     }
 
@@ -106,7 +125,7 @@ def _range(model_range: ModelRange) -> dict[str, Any]:
 
 
 def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
-    """Return the sheet of each towed vehicle, by its id, in four queries however many they are.
+    """Return the sheet of each towed vehicle, by its id, in five queries however many they are.
 
     Each equals `Sheet.from_dict` of its `sheet_document`; what vehicles share (the feed map and
     procedure of a range, the kinds) is read from its JSON form once. The catalogue of parts that
@@ -120,9 +139,10 @@ def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
         ProcedureRevision, ids, ranges, Procedure.from_dict, {"verdict": NOT_ESTABLISHED}
     )
     fitted: dict[int, list[Fitting]] = {pk: [] for pk in ids}
-    set_up = Fitting.objects.on_sheets().filter(vehicle__in=ids).order_by("id")
+    set_up = with_looks(Fitting.objects.on_sheets().filter(vehicle__in=ids).order_by("id"))
     for fitting in set_up.select_related("component__kind"):
         fitted[fitting.vehicle_id].append(fitting)
+    looks = looks_at_vehicles(ids)
     catalogue = list(ComponentKind.objects.exclude(cures=[]))
     kinds = {kind.slug: kind for kind in catalogue}
     for fittings in fitted.values():
@@ -141,6 +161,7 @@ def sheets_of(vehicles: Iterable[Vehicle]) -> dict[int, Sheet]:
             fittings=tuple(
                 FittingOnSheet.from_dict(_fitting(fitting)) for fitting in fitted[vehicle.pk]
             ),
+            looks=tuple(SeenLook.from_dict(look) for look in looks.get(vehicle.pk, ())),
             range=_range(vehicle.model_range) if vehicle.model_range else {},
         )
         for vehicle in vehicles

@@ -292,9 +292,14 @@ def sign_verification(
 
 @transaction.atomic
 def record_inspection(*, vehicle: Vehicle, today: date, actor: Actor, **fields: Any) -> Inspection:
-    """Record an inspection and re-plan what it satisfies."""
+    """Record an inspection, judge what it found or cured, and re-plan what it satisfies.
+
+    A part stands on every vehicle that it is set up on, so all of them are judged.
+    """
     look = inspections.record_inspection(vehicle=vehicle, actor=actor, **fields)
-    refresh_due(vehicle_ids=[vehicle.pk], today=today)
+    set_up = Fitting.objects.on_sheets().filter(component=look.component_id or 0)
+    ids = {vehicle.pk, *set_up.values_list("vehicle", flat=True)}
+    settle(vehicle_ids=ids, cause=Cause.INSPECTION, today=today, actor=actor)
     return look
 
 

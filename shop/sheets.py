@@ -21,7 +21,7 @@ from installs.domain.datecodes import parse_date_code
 from installs.domain.sheet import Fitting, Sheet, SheetFaults, sheet_faults
 from installs.models import Component, ComponentKind, Reverification
 from installs.models import Fitting as FittedPart
-from installs.reads import sheet_document
+from installs.reads import looks_at_vehicles, sheet_document, with_looks
 from installs.services import parts
 from shop import changes
 from shop.people.models import Customer
@@ -243,13 +243,14 @@ def sheet_of(vehicle: Vehicle) -> dict[str, Any]:
     maps = FeedMapRevision.objects.in_force_for(vehicle)
     procedure = ProcedureRevision.objects.in_force_for(vehicle)
     fittings = FittedPart.objects.on_sheets().filter(vehicle=vehicle).order_by("id")
-    fittings = fittings.select_related("component__kind")
+    parts_with_looks = with_looks(fittings).select_related("component__kind")
     document = sheet_document(
         vehicle,
         feed_map=maps.content if maps else None,
         procedure=procedure.content if procedure else None,
-        fittings=fittings,
+        fittings=parts_with_looks,
         catalogue=ComponentKind.objects.exclude(cures=[]),
+        looks=looks_at_vehicles([vehicle.pk]).get(vehicle.pk, ()),
     )
     _tell_of_vehicle(document["vehicle"], vehicle, maps, procedure)
     for entry, fitting in zip(document["fittings"], fittings, strict=True):

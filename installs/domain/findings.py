@@ -2,7 +2,8 @@
 
 Severities are the signal words of ANSI Z535.4: WARNING could end in death or serious injury,
 CAUTION in minor or moderate injury, NOTICE is about damage only. A finding that blocks keeps
-the proof from being signed; UNKNOWN always blocks.
+the proof from being signed. An unknown answer always blocks; an unknown number does not by
+itself, because signing asks for the very reading that tells it (see ``numeric_findings.py``).
 """
 
 from __future__ import annotations
@@ -50,6 +51,17 @@ class Code(StrEnum):
     LAMP_SWITCH = "lamp_switch"
     OTHER_RANGE = "other_range"
     RANGE_NOT_CONFIRMED = "range_not_confirmed"
+    FAILED_LOOK = "failed_look"
+    WEAK_LOOK = "weak_look"
+    NO_BRAKE_UNIT = "no_brake_unit"
+    VOLTS_TOO_LOW = "volts_too_low"
+    VOLTS_NOT_KNOWN = "volts_not_known"
+    READINGS_DISAGREE = "readings_disagree"
+    WIRE_TOO_SMALL = "wire_too_small"
+    FUSE_TOO_LARGE = "fuse_too_large"
+    SHORTED = "shorted"
+    TOO_CLOSE = "too_close"
+    NUMBERS_NOT_KNOWN = "numbers_not_known"
 
 
 UNKNOWN_CODES = frozenset(
@@ -63,6 +75,8 @@ UNKNOWN_CODES = frozenset(
         Code.NOT_ON_MAP,
         Code.FUSE_IN_WORDS,
         Code.RANGE_NOT_CONFIRMED,
+        Code.VOLTS_NOT_KNOWN,
+        Code.NUMBERS_NOT_KNOWN,
     }
 )
 
@@ -73,8 +87,8 @@ class Cure:
 
     ``code``: ``other_feed``, ``tap_side``, ``ground``, ``outlet``, ``battery_direct``,
     ``charge_line``, ``own_battery``, ``bypass_switch``, ``added_part``, ``larger_fuse``,
-    ``measure``, ``record``, ``reorder``. ``feed`` and ``ground`` are the connection proposed,
-    where the cure is one.
+    ``measure``, ``record``, ``reorder``, ``look_again``, ``fit``. ``feed`` and ``ground`` are the
+    connection proposed, where the cure is one.
     """
 
     code: str
@@ -88,9 +102,9 @@ class Cure:
 class Finding:
     """One thing that stands in the way (``blocking``) or should be seen.
 
-    ``component`` is a fitting's id, ``load:ID`` for a load of the car, ``procedure`` for the
-    procedure; ``port`` is the fitting's port. ``states`` names where it holds; one ending in
-    ``+pedal`` is judged with the brake pedal pressed.
+    ``component`` is a fitting's id, ``load:ID`` for a load of the car, ``fuse:ID`` for a fuse,
+    ``procedure`` for the procedure; ``port`` is the fitting's port. ``states`` names where it
+    holds; one ending in ``+pedal`` is judged with the brake pedal pressed.
     """
 
     code: Code

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from installs.domain import words
 from installs.domain.cures import CureSearch
 from installs.domain.findings import Code, Cure, Finding, Severity, gravest_first
+from installs.domain.looks import brake_unit_findings, look_findings
 from installs.domain.ports import Kind, KindPort, PortFeed
 from installs.domain.procedural import procedure_findings, range_findings
 from installs.domain.rated import rating_findings
@@ -22,6 +24,7 @@ from installs.domain.sheet import Fitting, Sheet
 from installs.domain.views import Views, demands_of, meets
 from vehicles.domain.answers import Answer, Value
 from vehicles.domain.feedmap import Load
+from vehicles.domain.fuse import CONTINUOUS_SHARE
 from vehicles.domain.procedure import states_of
 from vehicles.domain.state import STATE_NAMES, State
 
@@ -76,9 +79,17 @@ class Judgement:
         return tuple(f for f in self.findings if f.component == component and port in ("", f.port))
 
 
-def judge(sheet: Sheet, *, states: Mapping[str, State] | None = None) -> Judgement:
-    """Judge a sheet; ``states`` replaces the three states that its procedure gives."""
-    return _Judge(sheet, states or states_of(sheet.procedure, sheet.feed_map)).judgement()
+def judge(
+    sheet: Sheet,
+    *,
+    states: Mapping[str, State] | None = None,
+    share: Decimal = CONTINUOUS_SHARE,
+) -> Judgement:
+    """Judge a sheet; ``states`` replaces the three states that its procedure gives.
+
+    ``share`` is what of a fuse's rating a load may use before no margin is left.
+    """
+    return _Judge(sheet, states or states_of(sheet.procedure, sheet.feed_map), share).judgement()
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,8 +109,8 @@ class _Place:
 
 
 class _Judge:
-    def __init__(self, sheet: Sheet, states: Mapping[str, State]) -> None:
-        self.sheet = sheet
+    def __init__(self, sheet: Sheet, states: Mapping[str, State], share: Decimal) -> None:
+        self.sheet, self.share = sheet, share
         self.views = Views(sheet.feed_map, states)
         self.places = tuple(_places(sheet))
         self.ratings = Ratings(
@@ -116,7 +127,25 @@ class _Judge:
         loads = tuple(self._load(load) for load in self.sheet.feed_map.loads)
         for place in self.places:
             self.findings += self._ratings(place)
+        self.findings += self._looks()
         return Judgement(ports, loads, gravest_first(self.findings), self.views)
+
+    def _looks(self) -> Iterator[Finding]:
+        """What looks at the parts told, and what is missing for the parts to work together."""
+        sheet = self.sheet
+        yield from look_findings(sheet.looks, part="The vehicle", duty="", component="")
+        for fitting in sheet.fittings:
+            kind = sheet.kinds[fitting.kind]
+            yield from look_findings(
+                fitting.looks,
+                part=sheet.part_name(fitting),
+                duty=kind.duty,
+                component=fitting.id,
+                consequence=words.sentences(next((p.consequence for p in kind.ports), "")),
+            )
+        yield from brake_unit_findings(
+            (sheet.kinds[f.kind].name, sheet.kinds[f.kind].duty) for f in sheet.fittings
+        )
 
     def _ratings(self, place: _Place) -> Iterator[Finding]:
         def cures(code: Code) -> tuple[Cure, ...]:
@@ -130,6 +159,7 @@ class _Judge:
             user=place.user,
             label=place.label,
             cures=cures,
+            share=self.share,
         )
 
     def _port(self, place: _Place) -> PortJudgement:
@@ -222,12 +252,9 @@ class _Judge:
 
 
 def _places(sheet: Sheet) -> Iterator[_Place]:
-    several = [fitting.kind for fitting in sheet.fittings]
     for fitting in sheet.fittings:
         kind = sheet.kinds[fitting.kind]
-        name = kind.name
-        if several.count(fitting.kind) > 1:
-            name = f"{name} {fitting.serial or fitting.id}"
+        name = sheet.part_name(fitting)
         for port in kind.ports:
             connection = fitting.ports.ports.get(port.name)
             label = f"{name}, {port.name.replace('_', ' ')}"

@@ -264,7 +264,7 @@ class _Builder:
 
 def _unknown(label: str, answer: Answer, connection: PortFeed) -> Unknown | None:
     if connection.feed == "own":
-        return Unknown((f"measure the volts of {label}'s own battery under load",))
+        return Unknown((f"measure the own battery of {label} under load",))
     if answer.value is Value.UNKNOWN:
         return Unknown((f"measure whether {label} is alive: {answer.why}",))
     return None

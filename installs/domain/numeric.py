@@ -85,13 +85,16 @@ def numbers_of(
     """Judge the numbers of ``sheet`` in every one of ``states``.
 
     ``views`` are the walks of a judgement already made; ``readings``, ``settings`` and ``draw`` as
-    in ``network_of``; ``least_v`` the volts that a live port needs (default: the starting value
-    of ``port_volts``); ``share`` what a lasting load may use of a fuse. A port whose recorded wire
-    cannot be (a gauge that does not exist) is unknown and says what to correct. Raises InputError
-    for settings or readings that cannot be, and CircuitError as ``solve`` does.
+    in ``network_of``; ``least_v`` the volts that a live port needs (default: ``port_volts`` of
+    ``settings``, else its starting value); ``share`` what a lasting load may use of a fuse. A port
+    whose recorded wire cannot be (a gauge that does not exist) is unknown and says what to correct.
+    Raises InputError for settings or readings that cannot be, CircuitError as ``solve`` does.
     """
     walks = views or Views(sheet.feed_map, states_of(sheet.procedure, sheet.feed_map))
-    least = limit("port_volts") if least_v is None else least_v
+    given = settings or {}
+    least = given["port_volts"].value if "port_volts" in given else limit("port_volts")
+    least = least if least_v is None else least_v
+    short = given["short_a"].value if "short_a" in given else None
     found: dict[str, StateNumbers] = {}
     for state in states:
         fed = network_of(sheet, state, views=walks, readings=readings, settings=settings, draw=draw)
@@ -100,13 +103,15 @@ def numbers_of(
         if twin is not None:
             found[state] = replace(twin, state=state, fed=fed)
         else:
-            found[state] = _numbers(sheet, fed, least, share)
+            found[state] = _numbers(sheet, fed, least, share, short)
     return found
 
 
-def _numbers(sheet: Sheet, fed: FedNetwork, least: float, share: Amps) -> StateNumbers:
+def _numbers(
+    sheet: Sheet, fed: FedNetwork, least: float, share: Amps, short_a: float | None
+) -> StateNumbers:
     fuses = {name: part for name, part in fed.fuses.items() if part in fed.behind_ports}
-    solved = solve(fed.network)
+    solved = solve(fed.network, short_a=short_a)
     bounded = bounds(fed.network, fed.nodes, tuple(fuses.values()), solved=solved)
     ports = {user: _port(port, bounded, least) for user, port in fed.ports.items()}
     judged = {

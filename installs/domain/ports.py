@@ -2,7 +2,8 @@
 
 JSON forms (schema: ``kind`` and ``fitting_ports`` in ``vehicle_sheet.schema.json``):
 
-``Kind.from_dict(data, code=...)`` reads ``{"name", "ports": [...], "cures": [...], "cure_text"}``;
+``Kind.from_dict(data, code=...)`` reads ``{"name", "duty", "ports": [...], "cures": [...],
+"cure_text"}``, the duty one of ``installs.domain.looks.Duty``;
 a port is ``{"name", "demand": {"drive", "tow", "breakaway"}, "with_pedal": {...}, "min_supply_a",
 "standby_a", "working_a", "peak_a", "consequence", "severity"}``.
 
@@ -52,13 +53,17 @@ class KindPort(Plain):
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of part. ``cures`` lists the finding codes that adding one would cure."""
+    """A kind of part. ``cures`` lists the finding codes that adding one would cure.
+
+    ``duty`` says what hangs on it (``installs.domain.looks.Duty``); empty where nobody said.
+    """
 
     code: str
     name: str
     ports: tuple[KindPort, ...] = ()
     cures: tuple[str, ...] = ()
     cure_text: str = ""
+    duty: str = ""
     about: Mapping[str, Any] = field(default_factory=dict)
 
     @classmethod
@@ -70,12 +75,15 @@ class Kind:
             ports=tuple(KindPort.from_dict(port) for port in data.get("ports", ())),
             cures=tuple(data.get("cures", ())),
             cure_text=data.get("cure_text", ""),
+            duty=data.get("duty", ""),
             about=data.get("about", {}),
         )
 
     def to_dict(self) -> dict[str, Any]:
         """The JSON object; the code is its key in the sheet."""
         written: dict[str, Any] = {"name": self.name}
+        if self.duty:
+            written["duty"] = self.duty
         if self.ports:
             written["ports"] = [port.to_dict() for port in self.ports]
         if self.cures:

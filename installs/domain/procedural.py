@@ -23,7 +23,7 @@ def procedure_findings(procedure: Procedure, feed_map: FeedMap) -> Iterator[Find
             Code.NOT_ALLOWED,
             Severity.WARNING,
             "Towing on its own wheels is not allowed for this vehicle.",
-            f"Source: {_source(procedure)}.",
+            f"Source: {source_words(procedure)}.",
         )
         return
     if procedure.verdict != ALLOWED:
@@ -75,7 +75,8 @@ def _finding(
     return Finding(code, severity, blocking, title, why, ("tow",), "procedure", "", cures)
 
 
-def _source(procedure: Procedure) -> str:
+def source_words(procedure: Procedure) -> str:
+    """Title, edition, page and day of reading in one text, else the sort of source."""
     source = procedure.source
     page = f"page {source.page}" if source.page else ""
     read = f"read {source.read_on}" if source.read_on else ""

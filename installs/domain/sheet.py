@@ -10,7 +10,9 @@
      "procedure": {see vehicles/domain/procedure.py},
      "earlier_procedures": [superseded revisions, oldest first],
      "kinds": {code: {see installs/domain/ports.py}},
-     "fittings": [{"id", "kind", "serial", "lot", "date_code", "mounted", "ports": {...}}]}
+     "fittings": [{"id", "kind", "serial", "lot", "date_code", "mounted", "ports": {...},
+                   "looks": [{"check", "name", "on", "result"}]}],
+     "looks": [those at the vehicle as a whole]}
 
 ``parse_sheet(data)`` returns a ``Sheet`` or raises ``SheetFaults`` with every fault and its
 place: first of the shape (the schemas that ship beside this file and in ``vehicles/domain``),
@@ -22,10 +24,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from functools import cache
 from pathlib import Path
 from typing import Any, Self
 
+from installs.domain.looks import SeenLook
 from installs.domain.ports import FittingPorts, Kind
 from vehicles.domain.faults import Fault, load_schema, pointer, schema_faults
 from vehicles.domain.feedmap import FeedMap
@@ -53,7 +57,7 @@ class SheetFaults(ValueError):  # noqa: N818 - it is a list of faults, in the tr
 
 @dataclass(frozen=True)
 class Fitting:
-    """One fitted part: its kind, its identity and its ports' connections."""
+    """One fitted part: its kind, its identity, its ports' connections, and looks at it."""
 
     id: str
     kind: str
@@ -62,12 +66,14 @@ class Fitting:
     lot: str = ""
     date_code: str = ""
     mounted: str = ""
+    looks: tuple[SeenLook, ...] = ()
     about: Mapping[str, Any] = field(default_factory=dict)
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Self:
         """Build from one entry of a checked sheet's ``fittings``."""
-        return cls(**{**data, "ports": FittingPorts.from_dict(data.get("ports", {}))})
+        ports = FittingPorts.from_dict(data.get("ports", {}))
+        return cls(**{**data, "ports": ports, "looks": _looks(data)})
 
     def to_dict(self) -> dict[str, Any]:
         """The entry as the sheet writes it."""
@@ -77,6 +83,8 @@ class Fitting:
                 written[key] = getattr(self, key)
         if self.ports.ports:
             written["ports"] = self.ports.to_dict()
+        if self.looks:
+            written["looks"] = [look.to_dict() for look in self.looks]
         if self.about:
             written["about"] = plain(self.about)
         return written
@@ -93,6 +101,7 @@ class Sheet:
     fittings: tuple[Fitting, ...] = ()
     range: Mapping[str, Any] = field(default_factory=dict)
     earlier_procedures: tuple[Procedure, ...] = ()
+    looks: tuple[SeenLook, ...] = ()
 
     @classmethod
     def from_dict(cls, data: Mapping[str, Any]) -> Self:
@@ -110,6 +119,7 @@ class Sheet:
             earlier_procedures=tuple(
                 Procedure.from_dict(item) for item in data.get("earlier_procedures", ())
             ),
+            looks=_looks(data),
         )
 
     @property
@@ -122,7 +132,14 @@ class Sheet:
 
     def without_fittings(self) -> Self:
         """The same vehicle with nothing fitted."""
-        return replace(self, fittings=())
+        return replace(self, fittings=(), looks=())
+
+    def part_name(self, fitting: Fitting) -> str:
+        """What a fitted part is called: its kind, and its number where there are several."""
+        name = self.kinds[fitting.kind].name
+        if sum(other.kind == fitting.kind for other in self.fittings) > 1:
+            return f"{name} {fitting.serial or fitting.id}"
+        return name
 
     def to_dict(self) -> dict[str, Any]:
         """The document; ``parse_sheet`` of it equals this sheet."""
@@ -137,7 +154,13 @@ class Sheet:
             written["kinds"] = {code: kind.to_dict() for code, kind in self.kinds.items()}
         if self.fittings:
             written["fittings"] = [item.to_dict() for item in self.fittings]
+        if self.looks:
+            written["looks"] = [look.to_dict() for look in self.looks]
         return written
+
+
+def _looks(data: Mapping[str, Any]) -> tuple[SeenLook, ...]:
+    return tuple(SeenLook.from_dict(look) for look in data.get("looks", ()))
 
 
 def _kinds(data: Mapping[str, Any]) -> dict[str, Kind]:
@@ -164,6 +187,7 @@ def sheet_faults(data: object) -> list[Fault]:
         faults += (f.under("/feed_map") for f in feed_map_cross_faults(whole["feed_map"]))
     faults += _procedure_faults(whole, feed_map)
     faults += _range_faults(whole.get("range", {}))
+    faults += _look_faults(whole.get("looks", []), "/looks")
     faults += _kind_faults(whole.get("kinds", {}))
     if "kinds" not in wrong:
         faults += _fitting_faults(whole.get("fittings", []), _kinds(whole), feed_map)
@@ -232,6 +256,7 @@ def _fitting_faults(
         place = pointer(["fittings", at])
         if item["id"] in ids[:at]:
             yield Fault(f"{place}/id", f"Two fittings are called “{item['id']}”.")
+        yield from _look_faults(item.get("looks", []), f"{place}/looks")
         kind = kinds.get(item["kind"])
         if kind is None:
             there = ", ".join(kinds) or "none"
@@ -241,6 +266,14 @@ def _fitting_faults(
             continue
         for fault in _port_faults(item.get("ports", {}), kind, feed_map):
             yield fault.under(f"{place}/ports")
+
+
+def _look_faults(data: Iterable[Mapping[str, Any]], place: str) -> Iterator[Fault]:
+    for at, look in enumerate(data):
+        try:
+            date.fromisoformat(look["on"])
+        except ValueError:
+            yield Fault(f"{place}/{at}/on", f"There is no day “{look['on']}”.")
 
 
 def _port_faults(data: Mapping[str, Any], kind: Kind, feed_map: FeedMap | None) -> Iterator[Fault]:

@@ -10,6 +10,16 @@ from vehicles.models import Vehicle
 class ComponentKind(models.Model):
     """What a part of this kind needs. `ports` and `cures` have the forms of `Kind.from_dict`."""
 
+    class Duty(models.TextChoices):
+        """The same as `installs.domain.looks.Duty`, in the words of the office."""
+
+        BRAKE = "brake", "it is a brake unit"
+        BREAKAWAY = "breakaway", "it acts after a breakaway"
+        STOP_LAMPS = "stop_lamps", "it switches stop lamps or brake unit"
+        SUPPLY = "supply", "it feeds a brake unit"
+        COUPLING = "coupling", "it holds the vehicle behind the coach"
+        OTHER = "other", "none of these"
+
     class Role(models.TextChoices):
         NONE = "", "none of these"
         TOW_BAR = "tow_bar", "tow bar"
@@ -27,6 +37,7 @@ class ComponentKind(models.Model):
     ports = models.JSONField(default=list, blank=True)
     cures = models.JSONField(default=list, blank=True)
     cure_text = models.CharField("how it cures", max_length=300, blank=True)
+    duty = models.CharField("what hangs on it", max_length=12, choices=Duty, blank=True)
     life_years = models.DecimalField(max_digits=4, decimal_places=1, null=True, blank=True)
     life_basis = models.CharField(max_length=200, blank=True)
     wears = models.TextField("what wears", blank=True)

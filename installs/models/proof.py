@@ -41,6 +41,10 @@ class ReverificationQuerySet(models.QuerySet["Reverification"]):
     def open(self) -> "ReverificationQuerySet":
         return self.filter(state=Reverification.State.OPEN)
 
+    def to_prove(self) -> "ReverificationQuerySet":
+        """The open ones of vehicles that may be towed: nobody proves one that must not be."""
+        return self.open().exclude(vehicle__standing__proof=Standing.Proof.NOT_TOWED)
+
     def with_proven(self) -> "ReverificationQuerySet":
         """Tell of each as `proven` whether its vehicle was ever proven: again, or a first time."""
         earlier = Verification.objects.filter(vehicle=OuterRef("vehicle"))
@@ -57,6 +61,8 @@ class Reverification(models.Model):
         FITTING = "fitting", "a part was fitted, moved or rewired"
         KIND = "kind", "what a part needs was corrected"
         OUTSIDE_WORK = "outside_work", "brake or electrical work was done elsewhere"
+        INSPECTION = "inspection", "an inspection found a part that stopped working"
+        LIMIT = "limit", "a limit was changed"
         NIGHTLY = "nightly", "the nightly judgement found a difference"
 
     class State(models.TextChoices):
@@ -100,6 +106,8 @@ class Check(models.Model):
     slug = models.SlugField(max_length=60, unique=True)
     name = models.CharField(max_length=100)
     asks = models.TextField("what to look at and measure", blank=True)
+    # Names of values without which a look by this check came to no result.
+    wants = models.JSONField("values that must be given", default=list, blank=True)
 
     class Meta:
         ordering = ("name",)
@@ -108,8 +116,30 @@ class Check(models.Model):
         return self.name
 
 
+class InspectionQuerySet(models.QuerySet["Inspection"]):
+    def standing_trouble(self) -> "InspectionQuerySet":
+        """The bad looks that no later look at the same part, by the same check, has overtaken.
+
+        A look at no part is one at the vehicle as a whole.
+        """
+        later = Q(done_on__gt=OuterRef("done_on")) | Q(
+            done_on=OuterRef("done_on"), id__gt=OuterRef("id")
+        )
+        tested = Inspection.objects.filter(later, check_done=OuterRef("check_done")).exclude(
+            result=Inspection.Result.NOT_TESTED
+        )
+        of_part = Exists(tested.filter(component=OuterRef("component")))
+        of_vehicle = Exists(tested.filter(component=None, vehicle=OuterRef("vehicle")))
+        overtaken = of_part | (Q(component=None) & of_vehicle)
+        return self.filter(result__in=Inspection.BAD).exclude(overtaken).order_by("done_on", "id")
+
+
 class Inspection(models.Model):
-    """One look at one fitted part, with its outcome. Only `passed` satisfies a rule."""
+    """One look at one fitted part, with its outcome.
+
+    A good one satisfies a rule, a bad one makes the part due at once, and one that tested nothing
+    does neither.
+    """
 
     class Result(models.TextChoices):
         PASSED = "passed", "passed"
@@ -121,6 +151,7 @@ class Inspection(models.Model):
         NOT_TESTED = "not_tested", "not tested"
 
     GOOD = (Result.PASSED, Result.ADVICE)
+    BAD = (Result.STIFF, Result.WEAK, Result.NOTHING, Result.FAILED)
 
     vehicle = models.ForeignKey(Vehicle, models.PROTECT, related_name="inspections")
     fitting = models.ForeignKey(
@@ -138,6 +169,8 @@ class Inspection(models.Model):
     note = models.TextField(blank=True)
     created_at = models.DateTimeField(db_default=Now(), editable=False)
 
+    objects = InspectionQuerySet.as_manager()
+
     class Meta:
         ordering = ("-done_on", "-id")
         indexes = (
@@ -151,12 +184,17 @@ class Inspection(models.Model):
     def is_good(self) -> bool:
         return self.result in self.GOOD
 
+    @property
+    def is_bad(self) -> bool:
+        return self.result in self.BAD
+
 
 class Standing(models.Model):
     """Where a towed vehicle stands today: the last judgement, kept for lists and the front page.
 
     It is a copy made by `installs.services.proof.rejudge`; the judgement itself is never read from
-    here to decide whether something may be signed.
+    here to decide whether something may be signed. `numbers` keeps the findings of the numbers
+    under a key of what they hang on; `limits` is the newest version of any limit it went by.
     """
 
     class Proof(models.TextChoices):
@@ -164,6 +202,7 @@ class Standing(models.Model):
         STALE = "stale", "stale"
         NEVER = "never", "never proven"
         NOTHING_FITTED = "nothing_fitted", "nothing fitted"
+        NOT_TOWED = "not_towed", "not to be towed"
 
     vehicle = models.OneToOneField(Vehicle, models.CASCADE, related_name="standing")
     proof = models.CharField(max_length=15, choices=Proof)
@@ -172,7 +211,11 @@ class Standing(models.Model):
     unknown = models.PositiveSmallIntegerField(default=0)
     risk = models.PositiveSmallIntegerField(default=0)
     headline = models.CharField(max_length=200, blank=True)
+    # What blocks, in the words of the owner of the vehicle: mails lead with it.
+    told = models.JSONField(default=list, blank=True)
     judged_on = models.DateField()
+    numbers = models.JSONField(default=dict, blank=True)
+    limits = models.PositiveBigIntegerField(default=0, db_index=True)
 
     class Meta:
         indexes = (models.Index(fields=["-risk", "vehicle"], name="standing_by_risk"),)

@@ -26,7 +26,7 @@ def record_inspection(
     note: str = "",
     why: str = "",
 ) -> Inspection:
-    """Record a look at a part. A result other than passed satisfies no rule."""
+    """Record a look at a part; see `Inspection.GOOD` and `BAD` for what its outcome does."""
     look = Inspection(
         vehicle=vehicle,
         fitting=fitting,

@@ -1,7 +1,7 @@
 """Proof: signing it, noticing that it no longer holds, and withdrawing a doubt that fell away."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import date
 from typing import Any
 
@@ -9,44 +9,27 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import OuterRef, Subquery
 
-from installs.domain.basis import basis_of, differences, fingerprint
+from installs.domain.basis import basis_of, differences
 from installs.domain.findings import state_words
 from installs.domain.measured import Measured, Wanted, proof_faults
-from installs.domain.needs import Judgement, judge
+from installs.domain.needs import judge
+from installs.domain.ownerwords import told_to_owner
+from installs.domain.reckoned import JUDGED_BY
 from installs.domain.sheet import Sheet
 from installs.models import Fitting, Reverification, Standing, Verification
 from installs.reads import sheets_of
-from vehicles.models import ProcedureRevision, Vehicle
+from installs.services.judging import Judged, Keys, judge_vehicle, kept, rejudged
+from vehicles.domain.procedure import NOT_ALLOWED
+from vehicles.models import LimitVersion, ProcedureRevision, Vehicle
 from vehicles.records import Actor, record_event
 
 CHANGED_MEANWHILE = (
     "The procedure, the wiring or what a part needs changed while this was measured. "
     "Look at what differs, and measure in the tow state as it is now."
 )
+FORBIDDEN = "It must not be towed on its own wheels, so there is nothing to prove."
 NEVER_PROVEN = "Nothing has been proven on this vehicle yet."
 RISK_OF_SEVERITY = {"NOTICE": 1, "CAUTION": 2, "WARNING": 3, "DANGER": 4}
-
-
-@dataclass(frozen=True)
-class Judged:
-    """A vehicle's sheet with its judgement and the basis that a proof of it would bind."""
-
-    sheet: Sheet
-    judgement: Judgement
-    basis: dict[str, Any]
-    fingerprint: str
-
-
-def judged(sheet: Sheet) -> Judged:
-    """Judge a sheet and work out its basis."""
-    judgement = judge(sheet)
-    basis = basis_of(sheet, judgement)
-    return Judged(sheet, judgement, basis, fingerprint(basis))
-
-
-def judge_vehicle(vehicle: Vehicle) -> Judged:
-    """Judge one vehicle as it stands in the records."""
-    return judged(sheets_of([vehicle])[vehicle.pk])
 
 
 @transaction.atomic
@@ -61,36 +44,45 @@ def rejudge(*, vehicle_ids: Iterable[int], cause: str, today: date, actor: Actor
     locked = Vehicle.objects.towed().filter(pk__in=ids).select_for_update(of=("self",))
     vehicles = list(locked.select_related("model_range").order_by("pk"))
     sheets = sheets_of(vehicles)
-    proofs = _latest_proofs(ids)
+    proofs = latest_proofs(ids)
     open_ones = {r.vehicle_id: r for r in Reverification.objects.open().filter(vehicle__in=ids)}
     standings = {s.vehicle_id: s for s in Standing.objects.filter(vehicle__in=ids)}
+    newest, limits = LimitVersion.objects.newest(JUDGED_BY), LimitVersion.objects.in_force()
+    keys = Keys(limits)
     raised = 0
     for vehicle in vehicles:
-        now = judged(sheets[vehicle.pk])
         last, pending = proofs.get(vehicle.pk), open_ones.get(vehicle.pk)
+        known = standings.get(vehicle.pk)
+        now = rejudged(
+            sheets[vehicle.pk], limits=limits, keys=keys, proof=last,
+            kept=known.numbers if known else {},
+        )  # fmt: skip
         state = _state(now, last, pending)
         raised += _bring_in_line(
             vehicle, now, last, pending, state=state, cause=cause, today=today, actor=actor
         )
-        _keep_standing(vehicle, now, state, standings.get(vehicle.pk), today)
+        _keep_standing(vehicle, now, state, known, today, newest)
     return raised
 
 
-def _latest_proofs(ids: Sequence[int]) -> dict[int, Verification]:
+def latest_proofs(ids: Sequence[int]) -> dict[int, Verification]:
+    """Return the latest proof of each of these vehicles, by its id."""
     latest = (
         Verification.objects.filter(vehicle=OuterRef("vehicle")).order_by("-id").values("pk")[:1]
     )
-    rows = Verification.objects.filter(vehicle__in=ids, pk=Subquery(latest)).defer("measured")
+    rows = Verification.objects.filter(vehicle__in=ids, pk=Subquery(latest))
     return {row.vehicle_id: row for row in rows}
 
 
 def _state(now: Judged, last: Verification | None, pending: Reverification | None) -> str:
+    if now.sheet.procedure.verdict == NOT_ALLOWED:
+        return Standing.Proof.NOT_TOWED
     if not now.sheet.fittings:
         return Standing.Proof.NOTHING_FITTED
     if last is None:
         return Standing.Proof.NEVER
     doubted = pending is not None and bool(pending.told)
-    if last.fingerprint == now.fingerprint and not doubted:
+    if last.fingerprint == now.fingerprint and not doubted and not now.failing:
         return Standing.Proof.GOOD
     return Standing.Proof.STALE
 
@@ -112,6 +104,8 @@ def _bring_in_line(
         if pending and pending.cause != Reverification.Cause.VEHICLE_ADDED:
             _withdraw(pending, today, actor, "Nothing is fitted any more.")
         return 0
+    if state == Standing.Proof.NOT_TOWED:
+        return _forbid(now, last, pending, today, actor)
     if state == Standing.Proof.GOOD:
         if last and last.stale_on:
             Verification.objects.filter(pk=last.pk).update(stale_on=None, stale_why=[])
@@ -119,13 +113,34 @@ def _bring_in_line(
             _withdraw(pending, today, actor, "Everything is again as it was proven.")
         return 0
     told = _told(now, last, pending)
-    if last and last.stale_why != told:
-        Verification.objects.filter(pk=last.pk).update(
-            stale_on=last.stale_on or today, stale_why=told
-        )
+    if last:
+        _mark_stale(last, told, today)
     return _raise(
         vehicle, told, cause=cause, against=last, pending=pending, today=today, actor=actor
     )
+
+
+def _forbid(
+    now: Judged,
+    last: Verification | None,
+    pending: Reverification | None,
+    today: date,
+    actor: Actor,
+) -> int:
+    """Let no proof of it stand and ask for none; nothing new is raised."""
+    if last:
+        _mark_stale(last, differences(last.basis, now.basis), today)
+    # What a person told of is still to be proven should the ban be lifted; it waits unseen.
+    if pending and not pending.told:
+        _withdraw(pending, today, actor, FORBIDDEN)
+    return 0
+
+
+def _mark_stale(proof: Verification, why: list[str], today: date) -> None:
+    if proof.stale_why != why:
+        Verification.objects.filter(pk=proof.pk).update(
+            stale_on=proof.stale_on or today, stale_why=why
+        )
 
 
 def _told(now: Judged, last: Verification | None, pending: Reverification | None) -> list[str]:
@@ -133,6 +148,8 @@ def _told(now: Judged, last: Verification | None, pending: Reverification | None
     if pending and pending.cause == Reverification.Cause.VEHICLE_ADDED and last is None:
         return list(pending.differences)
     by_record = differences(last.basis, now.basis) if last else [NEVER_PROVEN]
+    if last:
+        by_record += [finding.title for finding in now.failing]
     # What was done elsewhere shows in no record: its sentences stay in front.
     return [*(pending.told if pending else []), *by_record]
 
@@ -211,7 +228,7 @@ def _withdraw(pending: Reverification, today: date, actor: Actor, why: str) -> N
 
 
 def _keep_standing(
-    vehicle: Vehicle, now: Judged, state: str, known: Standing | None, today: date
+    vehicle: Vehicle, now: Judged, state: str, known: Standing | None, today: date, newest: int
 ) -> None:
     findings = now.judgement.findings
     blocking = [finding for finding in findings if finding.blocking]
@@ -223,7 +240,10 @@ def _keep_standing(
         "unknown": sum(1 for finding in findings if finding.is_unknown),
         "risk": worst if now.sheet.fittings else 0,
         "headline": (blocking or findings)[0].title[:200] if findings else "",
+        "told": told_to_owner(now.sheet, now.judgement),
         "judged_on": today,
+        "numbers": kept(now),
+        "limits": newest,
     }
     if known is None:
         Standing.objects.create(vehicle=vehicle, **columns)
@@ -313,12 +333,13 @@ def sign_verification(
     value that is missing, too early or wrong, a day that cannot be, nothing fitted.
     """
     Vehicle.objects.select_for_update().get(pk=vehicle.pk)
-    now = judge_vehicle(vehicle)
+    now = judge_vehicle(vehicle, measured=measured)
     if shown is not None and shown != now.fingerprint:
         raise ValidationError(CHANGED_MEANWHILE)
     reasons = _day_faults(vehicle, proven_on, today)
     reasons += [finding.title for finding in now.judgement.findings if finding.blocking]
-    reasons += proof_faults(wanted_values(now), measured).values()
+    faults = proof_faults(wanted_values(now), measured, alive_volts=now.alive_volts)
+    reasons += faults.values()
     if not now.sheet.fittings:
         reasons.append("Nothing is fitted: there is nothing to prove.")
     if reasons:

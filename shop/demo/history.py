@@ -13,7 +13,7 @@ from typing import Any
 
 from installs.domain.measured import Measured
 from installs.models import Check, Component, Fitting, Inspection, Verification
-from installs.services import inspections, parts, proof
+from installs.services import inspections, judging, parts, proof
 from shop import changes
 from shop.people.models import Customer, Ownership
 from shop.reminders.services import refresh_due
@@ -24,11 +24,15 @@ from vehicles.models import Combination, Reading, Vehicle
 from vehicles.records import Actor
 
 from .basics import check_of_kind
+from .chain import measure_chain
 from .documents import bulletin_procedure, document_of
 from .fleet import COACHES, TOWED, Coach, Towed
 from .vins import invented_vin
 
 BULLETIN, SOLD, SWAPPED, SHARED, OUTSIDE = 9, 33, 25, 60, 4
+# Who had the whole chain measured: the coach's receiver and the loaded car, in pounds.
+MEASURED_CHAINS = 41
+CHAINS = (("good", 5_000, 4_180), ("old_battery", 3_500, 3_720), ("booked", 5_000, 3_960))
 NOT_TOWED = {"not_towable", "not_established"}
 MEASURED: dict[str, dict[str, Any]] = {
     "breakaway_test": {"held_minutes": 18, "volts_before": 12.8, "volts_after": 12.2},
@@ -58,7 +62,7 @@ def prove_sound(vehicle: Vehicle, *, day: date, actor: Actor) -> Verification:
             volts=12.6 if want.demand == "on" else 0.0,
             minutes_since_key_off=None if want.state == "drive" else want.earliest_minutes + 10,
         )
-        for want in proof.wanted_values(proof.judge_vehicle(vehicle))
+        for want in proof.wanted_values(judging.judge_vehicle(vehicle))
     ]
     return changes.sign_verification(
         vehicle=vehicle, measured=measured, proven_on=day, today=day, actor=actor
@@ -91,6 +95,8 @@ class History:
                 yield Deed(car.looked, partial(self.inspect, car))
             if car.proven is not None:
                 yield Deed(car.proven, partial(self.prove, car.key))
+        for key, receiver_lb, scaled_lb in CHAINS:
+            yield Deed(MEASURED_CHAINS, partial(self.measure_chain, key, receiver_lb, scaled_lb))
         yield Deed(SHARED, self.carry_over_the_shared_unit)
         yield Deed(SOLD, partial(self.sell, "sold", why="sold to a neighbour in town"))
         yield Deed(SWAPPED, self.swap)
@@ -193,6 +199,14 @@ class History:
             )
         # Once for the whole visit, not after each of its checks.
         refresh_due(vehicle_ids=[self.vehicles[car.key].pk], today=day)
+
+    def measure_chain(self, key: str, receiver_lb: int, scaled_lb: int, day: date) -> None:
+        """Read every label between coach and car, and measure as hitched."""
+        pairs = Combination.objects.current().filter(towed=self.vehicles[key])
+        for pair in pairs.select_related("motorhome", "towed"):
+            measure_chain(
+                pair, receiver_lb=receiver_lb, scaled_lb=scaled_lb, day=day, actor=self.technician
+            )
 
     def prove(self, key: str, day: date) -> None:
         """Sign a proof of a sound vehicle."""

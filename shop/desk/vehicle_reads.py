@@ -8,15 +8,18 @@ from django.db.models import Exists, F, FilteredRelation, OuterRef, Q, Subquery
 
 from installs.domain.sheet import Sheet
 from installs.models import ComponentKind, Fitting, Reverification, Verification
-from installs.reads import component_name, sheet_document
-from installs.services.proof import Judged, judged
+from installs.models.trouble import trouble_of_vehicle
+from installs.reads import component_name, sheet_document, with_looks
+from installs.services.judging import Judged, judged
 from shop.people.models import Ownership, Phone
 from shop.reminders.models import DueItem
+from vehicles.domain.limit_set import Limits
 from vehicles.domain.procedure import Procedure
 from vehicles.models import (
     Combination,
     Event,
     FeedMapRevision,
+    LimitVersion,
     ProcedureRevision,
     Reading,
     Vehicle,
@@ -40,6 +43,8 @@ class TowedVehicle:
     fittings: Sequence[Fitting]
     earlier_fittings: Sequence[Fitting]
     now: Judged
+    limits: Limits
+    proofs: Sequence[Verification]
 
     @property
     def procedure(self) -> ProcedureRevision | None:
@@ -71,17 +76,17 @@ def vehicle_with_owner(user: object) -> Any:
         .annotate(
             phone=Subquery(phones.values("typed")[:1]),
             phone_e164=Subquery(phones.values("e164")[:1]),
+            looks=trouble_of_vehicle(),
         )
     )
 
 
 def read_towed(vehicle: Any) -> TowedVehicle:
-    """Return a row of `vehicle_with_owner` with its documents and parts, judged: four queries."""
+    """Return a row of `vehicle_with_owner` with its documents and parts, judged: seven queries."""
     maps = _in_force(FeedMapRevision, vehicle)
     procedures = _in_force(ProcedureRevision, vehicle)
     fittings = list(
-        Fitting.objects.filter(vehicle=vehicle)
-        .with_first_here()
+        with_looks(Fitting.objects.filter(vehicle=vehicle).with_first_here())
         .annotate(on_sheet=Exists(Fitting.objects.on_sheets().filter(pk=OuterRef("pk"))))
         .select_related("component__kind")
         .order_by("id")
@@ -94,8 +99,10 @@ def read_towed(vehicle: Any) -> TowedVehicle:
             procedure=procedures[0].content if procedures else None,
             fittings=current,
             catalogue=ComponentKind.objects.exclude(cures=[]),
+            looks=vehicle.looks,
         )
     )
+    limits, proofs = LimitVersion.objects.in_force(), proofs_of(vehicle)
     return TowedVehicle(
         vehicle=vehicle,
         # Where there is none, the joined relation is not set at all.
@@ -107,7 +114,9 @@ def read_towed(vehicle: Any) -> TowedVehicle:
         procedures=procedures,
         fittings=current,
         earlier_fittings=[fitting for fitting in fittings if not fitting.on_sheet],
-        now=judged(sheet),
+        now=judged(sheet, limits=limits, proof=proofs[0] if proofs else None),
+        limits=limits,
+        proofs=proofs,
     )
 
 

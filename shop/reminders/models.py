@@ -8,7 +8,10 @@ from django.db.models.functions import Now
 
 from installs.models import Check, ComponentKind, Fitting, Reverification
 from shop.people.models import Category, Customer
+from shop.reminders.domain.plan import FAILED, NOT_TOWED
 from vehicles.models import Vehicle
+
+NOT_TOWED_TITLE = "Must not be towed on its wheels"
 
 
 class ServiceRule(models.Model):
@@ -95,7 +98,13 @@ class DueItemQuerySet(models.QuerySet["DueItem"]):
         return self.filter(closed_on=None)
 
     def overdue(self, today: date) -> "DueItemQuerySet":
-        return self.open().filter(due_on__lt=today)
+        """Open items past their day; what a bad look made due at once from that very day."""
+        passed = Q(due_on__lt=today) | Q(due_on=today, anchor_key__startswith=FAILED)
+        return self.to_do().filter(passed, due_on__lte=today)
+
+    def to_do(self) -> "DueItemQuerySet":
+        """Open items that somebody can do; what only has to be said to an owner is none."""
+        return self.open().exclude(anchor_key__startswith=NOT_TOWED)
 
     def to_be_said(self, today: date) -> "DueItemQuerySet":
         """Items whose day of contact has come; also booked ones whose visit went by unused."""
@@ -103,7 +112,8 @@ class DueItemQuerySet(models.QuerySet["DueItem"]):
 
     def silent(self) -> "DueItemQuerySet":
         """Open items about which no further message is planned; `silence` says why."""
-        return self.open().filter(contact_on=None)
+        told = Q(anchor_key__startswith=NOT_TOWED, mails_sent__gt=models.F("mails_before"))
+        return self.open().filter(contact_on=None).exclude(told)
 
 
 class DueItem(models.Model):
@@ -201,7 +211,22 @@ class DueItem(models.Model):
         )
 
     def __str__(self) -> str:
-        return f"{self.rule} for {self.vehicle}, due {self.due_on}"
+        return f"{self.title} for {self.vehicle}, due {self.due_on}"
+
+    @property
+    def at_once(self) -> bool:
+        """Is it due because a look at the part turned out bad?"""
+        return self.anchor_key.startswith(FAILED)
+
+    @property
+    def only_said(self) -> bool:
+        """Is there nothing to be done, only the owner to be told not to tow the vehicle?"""
+        return self.anchor_key.startswith(NOT_TOWED)
+
+    @property
+    def title(self) -> str:
+        """What the desk calls it: its rule, unless the rule asks for what must not be done."""
+        return NOT_TOWED_TITLE if self.only_said else str(self.rule)
 
 
 class ReminderQuerySet(models.QuerySet["Reminder"]):

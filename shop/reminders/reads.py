@@ -25,7 +25,7 @@ def overdue_by_risk(user: object, today: date) -> "QuerySet[DueItem]":
 
 def coming_up(user: object, today: date, until: date) -> "QuerySet[DueItem]":
     """Open and booked items due from `today` to `until`, soonest first."""
-    items = DueItem.objects.visible_to(user).open()
+    items = DueItem.objects.visible_to(user).to_do()
     return (
         items.filter(due_on__gte=today, due_on__lte=until)
         .select_related(*_SHOWN)

@@ -6,7 +6,7 @@ import pytest
 
 from installs.domain.sheet import parse_sheet
 from installs.models import ComponentKind, Fitting, Reverification
-from installs.reads import sheet_document, sheets_of
+from installs.reads import sheet_document, sheets_of, with_looks
 from shop import changes
 from shop.people.models import Customer
 from tests.factories.proving import (
@@ -141,7 +141,7 @@ def test_the_sheet_that_is_judged_is_the_sheet_that_is_written_out(
         vehicle,
         feed_map=revision.content,
         procedure=vehicle.model_range.procedurerevision_set.current().get().content,
-        fittings=vehicle.fittings.on_sheets().select_related("component__kind"),
+        fittings=with_looks(vehicle.fittings.on_sheets().select_related("component__kind")),
     )
     assert sheets_of([vehicle])[vehicle.pk] == parse_sheet(document)
     assert parse_sheet(document).to_dict() == {**document, "kinds": ANY}

@@ -6,7 +6,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from installs.models import ComponentKind, Fitting, Reverification
-from installs.services.proof import judge_vehicle
+from installs.services.judging import judge_vehicle
 from shop import changes
 from shop.people.models import Customer
 from tests.factories.proving import (

@@ -143,6 +143,12 @@ class Limits(Mapping[str, Setting]):
         """Amps that a wire may carry by its gauge (AWG)."""
         return {int(gauge): amps for gauge, amps in self._settings["ampacity"].rows}
 
+    def with_value(self, code: str, content: Mapping[str, Any]) -> Limits:
+        """The set as it would be with another value. Raises as ``checked`` does."""
+        new = checked(code, content)
+        kept = replace(self._settings[code], band=new.band, rows=new.rows, choice=new.choice)
+        return Limits({**self._settings, code: kept})
+
     @cached_property
     def bands(self) -> Mapping[str, Band]:
         """Every limit that is a number, as the ``settings`` of ``network_of`` and others."""

@@ -1,6 +1,7 @@
 """The owner's limits and tables: every version of each, with where it comes from."""
 
 import logging
+from collections.abc import Iterable
 from typing import Any
 
 from django.db import models
@@ -17,9 +18,10 @@ class LimitVersionQuerySet(models.QuerySet["LimitVersion"]):
     def current(self) -> "LimitVersionQuerySet":
         return self.filter(is_current=True)
 
-    def newest(self) -> int:
-        """The id of the newest version of any limit, 0 where none was ever set."""
-        return self.order_by("-pk").values_list("pk", flat=True).first() or 0
+    def newest(self, codes: Iterable[str]) -> int:
+        """The id of the newest version of any of these limits, 0 where none was ever set."""
+        ids = self.filter(code__in=codes).order_by("-pk").values_list("pk", flat=True)
+        return ids.first() or 0
 
     def in_force(self) -> Limits:
         """What the shop set, else the starting values; one query.

@@ -10,7 +10,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.core.validators import MaxLengthValidator
 
-from installs.domain.measured import Measured, Wanted, proof_faults
+from installs.domain.measured import ALIVE_VOLTS, Measured, Wanted, proof_faults
 from installs.models import Check, Fitting, Inspection
 from vehicles.models import Vehicle
 
@@ -43,8 +43,15 @@ class ProveForm(RecordForm):
         error_messages={"required": "Whoever signs has to say so."},
     )
 
-    def __init__(self, *args: Any, wanted: Sequence[Wanted], stands: str, **kwargs: Any) -> None:
-        self.wanted, self.stands = wanted, stands
+    def __init__(
+        self,
+        *args: Any,
+        wanted: Sequence[Wanted],
+        stands: str,
+        alive_volts: float = ALIVE_VOLTS,
+        **kwargs: Any,
+    ) -> None:
+        self.wanted, self.stands, self.alive_volts = wanted, stands, alive_volts
         super().__init__(*args, initial={"fingerprint": stands}, **kwargs)
 
     def build(self) -> None:
@@ -102,7 +109,7 @@ class ProveForm(RecordForm):
             self._measured_something_else()
             return cleaned
         measured = self.measured
-        faults = proof_faults(self.wanted, measured)
+        faults = proof_faults(self.wanted, measured, alive_volts=self.alive_volts)
         for want, reading in zip(self.wanted, measured, strict=True):
             sentence = faults.get(want.key, "").removeprefix(f"{want.label}: ")
             name = _input(_to_blame(want, reading), want)

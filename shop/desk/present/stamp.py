@@ -4,7 +4,7 @@ from datetime import date
 from typing import Any
 
 from installs.models import Reverification, Verification
-from installs.services.proof import Judged
+from installs.services.judging import Judged
 
 
 def of_vehicle(

@@ -144,7 +144,7 @@ def reverifications(request: HttpRequest) -> HttpResponse:
     show = "closed" if request.GET.get("show") == "closed" else "open"
     rows = Reverification.objects.with_proven()
     rows = rows.select_related("vehicle", "against", "closed_by")
-    rows = rows.open() if show == "open" else rows.exclude(state=Reverification.State.OPEN)
+    rows = rows.to_prove() if show == "open" else rows.exclude(state=Reverification.State.OPEN)
     page = page_of(request, rows)
     owners = owners_of(row.vehicle_id for row in page)
     for row in page:

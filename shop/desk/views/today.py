@@ -22,7 +22,7 @@ TICK_LATE_SECONDS = 3600
 def today(request: HttpRequest) -> HttpResponse:
     """Show what waits for somebody at the desk."""
     lists = {
-        "asked": Reverification.objects.open().with_proven().select_related("vehicle"),
+        "asked": Reverification.objects.to_prove().with_proven().select_related("vehicle"),
         "overdue": overdue_by_risk(request.user, shop_today()),
         "blocked": Standing.objects.filter(risk__gt=0)
         .select_related("vehicle")

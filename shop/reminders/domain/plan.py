@@ -22,6 +22,8 @@ from installs.domain.intervals import (
 )
 
 _WEEK = 7
+# How the keys of two sorts of items begin that no interval makes.
+FAILED, NOT_TOWED = "failed:", "not_towed:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,20 +41,38 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """A good inspection: its number and its day."""
+    """An inspection that came to a result: its number, its day, good or not.
+
+    `came` says in words what came of a bad one ("did nothing", "was stiff"), `grave` that the
+    vehicle must not be towed like this.
+    """
 
     id: int
     on: date
+    good: bool = True
+    came: str = ""
+    grave: bool = False
+
+    @property
+    def order(self) -> tuple[date, int]:
+        """The order in which looks count: by day, then by number."""
+        return self.on, self.id
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """What falls due. `key` names what it counts from and never holds a computed date."""
+    """What falls due. `key` names what it counts from and never holds a computed date.
+
+    After a bad look `failed` is that look, and `instead_of` the key of the turn that waits
+    meanwhile.
+    """
 
     key: str
     anchor_on: date
     due_on: date
     reason: str
+    failed: Look | None = None
+    instead_of: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,21 +89,52 @@ def plan_by_months(
     """Return what falls due so many months after the last good inspection or the first fitting.
 
     `fitting_id` is where the part sits now, `fitted_on` the day it was fitted for the first time
-    anywhere: a part ages wherever it is, so moving it starts nothing afresh. `looks` are its good
-    ones only, on whatever vehicle: a stiff or failed one satisfies nothing. With fixed counting a
-    look counts for a turn from the day of its first mail on; one that is earlier than that leaves
-    the turn standing, because the gap to the next one would be longer than the interval.
+    anywhere: a part ages wherever it is, so moving it starts nothing afresh. `looks` are its own,
+    on whatever vehicle. With fixed counting a good look counts for a turn from the day of its
+    first mail on; one that is earlier than that leaves the turn standing, because the gap to the
+    next one would be longer than the interval.
+
+    Where the latest look is bad, the part is due at once: from the day of the first bad look since
+    the last good one, so that a second one starts nothing afresh. The next good look, the cure,
+    ends that and counts like any other.
     """
     interval = Interval(months=terms.months)
     due = _sure(due_from(interval, Anchor(AnchorKind.FITTED, fitted_on)))
     key = f"fitted:{fitting_id}"
     counting = Counting.FIXED if terms.fixed else Counting.FROM_DONE
-    for look in sorted(looks, key=lambda look: (look.on, look.id)):
+    bad: list[Look] = []
+    for look in sorted(looks, key=lambda look: look.order):
+        if not look.good:
+            bad.append(look)
+            continue
+        bad.clear()
         too_early = terms.fixed and look.on < due.on - timedelta(days=terms.lead_days)
         if not too_early:
             due = _sure(next_after_done(interval, due, look.on, counting))
             key = f"inspection:{look.id}"
+    if bad:
+        return _due_at_once(bad, instead_of=key)
     return Planned(key, due.anchor.on, due.on, due.reason)
+
+
+def _due_at_once(bad: Sequence[Look], *, instead_of: str) -> Planned:
+    first, last = bad[0], bad[-1]
+    since = f", first on {in_words(first.on)}" if last.on > first.on else ""
+    reason = f"{last.came} when looked at on {in_words(last.on)}{since}; cure it and look again"
+    return Planned(
+        f"{FAILED}{first.id}", first.on, first.on, reason, failed=last, instead_of=instead_of
+    )
+
+
+def cured_by(looks: Sequence[Look], *, first_bad: int, since: date) -> Look | None:
+    """Return the look that cured the trouble that began with that bad one; None where none did."""
+    good = [look for look in looks if look.good and look.order >= (since, first_bad)]
+    return min(good, key=lambda look: look.order, default=None)
+
+
+def plan_not_towed(*, revision_id: int, source: str, noticed_on: date) -> Planned:
+    """Return what is to be said of a vehicle whose procedure forbids towing it on its wheels."""
+    return Planned(f"{NOT_TOWED}{revision_id}", noticed_on, noticed_on, f"source: {source}")
 
 
 def plan_by_date_code(

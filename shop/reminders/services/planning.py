@@ -1,6 +1,5 @@
 """Keeping the due items in line with rules, fittings, inspections, proofs and owners."""
 
-from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -10,20 +9,24 @@ from django.db import transaction
 from django.db.models import Max, Q
 
 from installs.domain.intervals import in_words
-from installs.models import Fitting, Inspection, Reverification
-from shop.people.models import Ownership
+from installs.models import Fitting, Reverification
+from shop.people.models import Category, Ownership
 from shop.reminders.domain.plan import (
+    FAILED,
+    NOT_TOWED,
     Contact,
-    Look,
     Planned,
     Terms,
+    cured_by,
     next_contact,
     plan_by_date_code,
     plan_by_event,
     plan_by_months,
+    plan_not_towed,
 )
 from shop.reminders.models import DueItem, Reminder, ServiceRule
 
+from .causes import forbidden, looks_at
 from .reach import NO_OWNER, Reach, reach_of
 
 State = DueItem.State
@@ -31,6 +34,7 @@ Trigger = ServiceRule.Trigger
 # Rule, fitting or None, vehicle, what it counts from: the same as the constraints of the table.
 Key = tuple[int, int | None, int, str]
 CHUNK = 500
+HIGH_RISK = 3
 
 _PLANNED = ("rule_version", "anchor_on", "due_on", "reason", "risk", "category", "customer_id")
 _SAID = ("state", "contact_on", "booked_for", "closed_on", "silence", "mails_before")
@@ -117,8 +121,8 @@ class _Refresh:
 
     def write(self) -> None:
         self._load()
-        wanted = self._wanted()
         standing = self._standing()
+        wanted = self._wanted(standing)
         for key, item in standing.items():
             if key not in wanted and item.closed_on is None:
                 self._close(item, wanted)
@@ -142,6 +146,7 @@ class _Refresh:
             .filter(vehicle__in=self.vehicle_ids)
             .values_list("pk", "vehicle", "component", "component__kind", "component__date_code")
         )
+        self.component_of = {row[0]: row[2] for row in self.fittings}
         rows = Fitting.objects.filter(component__in={row[2] for row in self.fittings})
         latest_first = rows.order_by("-since", "-pk").values_list("component", "since")
         self.first_fitted = dict(latest_first)  # the earliest is written last
@@ -152,9 +157,14 @@ class _Refresh:
         )
         self.reach = reach_of(self.owners.values())
 
-    def _wanted(self) -> dict[Key, Planned]:
+    def _wanted(self, standing: dict[Key, DueItem]) -> dict[Key, Planned]:
         active = [rule for rule in self.rules.values() if rule.active]
-        looks = self._looks(active)
+        by_months = [rule for rule in active if rule.trigger == Trigger.MONTHS]
+        self.looks = looks_at(
+            components=set(self.component_of.values()),
+            checks={rule.check_asked_id for rule in by_months},
+            until=self.today,
+        )
         wanted: dict[Key, Planned] = {}
         for rule in active:
             terms = self.terms[rule.pk]
@@ -165,34 +175,19 @@ class _Refresh:
                     continue
                 since = self.first_fitted[component]
                 if rule.trigger == Trigger.MONTHS:
-                    good = looks.get((component, rule.check_asked_id), ())
-                    planned = plan_by_months(terms, fitting_id=pk, fitted_on=since, looks=good)
+                    looks = self.looks.get((component, rule.check_asked_id), ())
+                    planned = plan_by_months(terms, fitting_id=pk, fitted_on=since, looks=looks)
                 else:
                     planned = plan_by_date_code(
                         terms, fitting_id=pk, fitted_on=since, date_code=code
                     )
                 wanted[rule.pk, pk, vehicle, planned.key] = planned
-        wanted.update(self._wanted_by_events(active))
+        wanted.update(self._wanted_by_events(active, standing))
         return wanted
 
-    def _looks(self, rules: Sequence[ServiceRule]) -> dict[tuple[int, int | None], list[Look]]:
-        """Return the good inspections by component and check; those of the future do not count."""
-        checks = {rule.check_asked_id for rule in rules if rule.trigger == Trigger.MONTHS}
-        rows = Inspection.objects.filter(
-            component__in={row[2] for row in self.fittings},
-            check_done__in=checks - {None},
-            result__in=Inspection.GOOD,
-            done_on__lte=self.today,
-        )
-        found: dict[tuple[int, int | None], list[Look]] = defaultdict(list)
-        for component, check, pk, on in rows.values_list(
-            "component", "check_done", "pk", "done_on"
-        ):
-            found[component, check].append(Look(pk, on))
-        self.look_days = {look.id: look.on for looks in found.values() for look in looks}
-        return found
-
-    def _wanted_by_events(self, rules: Sequence[ServiceRule]) -> dict[Key, Planned]:
+    def _wanted_by_events(
+        self, rules: Sequence[ServiceRule], standing: dict[Key, DueItem]
+    ) -> dict[Key, Planned]:
         events = [rule for rule in rules if rule.trigger == Trigger.EVENT]
         self.proofs: dict[int, Reverification] = {}
         if not any(rule.trigger == Trigger.EVENT for rule in self.rules.values()):
@@ -203,8 +198,9 @@ class _Refresh:
         )
         self.proofs = {row.pk: row for row in rows.distinct()}
         wanted: dict[Key, Planned] = {}
+        not_towed = forbidden(self.vehicle_ids) if events else {}
         for proof in self.proofs.values():
-            if proof.state != Reverification.State.OPEN:
+            if proof.state != Reverification.State.OPEN or proof.vehicle_id in not_towed:
                 continue
             planned = plan_by_event(
                 reverification_id=proof.pk,
@@ -213,6 +209,13 @@ class _Refresh:
             )
             for rule in events:
                 wanted[rule.pk, None, proof.vehicle_id, planned.key] = planned
+        for vehicle, (revision, source) in not_towed.items():
+            for rule in events:
+                key = (rule.pk, None, vehicle, f"{NOT_TOWED}{revision}")
+                known = standing.get(key)
+                # The day on which we noticed; the revision may be older than the vehicle is here.
+                on = known.due_on if known and known.closed_on is None else self.today
+                wanted[key] = plan_not_towed(revision_id=revision, source=source, noticed_on=on)
         return wanted
 
     def _standing(self) -> dict[Key, DueItem]:
@@ -240,7 +243,7 @@ class _Refresh:
                 vehicle_id=vehicle_id,
                 anchor_key=anchor_key,
             )
-            if rule.trigger == Trigger.EVENT:
+            if anchor_key.startswith("reverify:"):
                 item.reverification_id = int(anchor_key.partition(":")[2])
             self.fresh.append(item)
         owner = self.owners.get(vehicle_id)
@@ -248,6 +251,8 @@ class _Refresh:
             # The new owner has heard nothing yet: the count of mails starts over for them.
             item.mails_before = item.mails_sent
         item.rule_version, item.risk, item.category = rule.version, rule.risk, rule.category
+        if planned.failed and planned.failed.grave:
+            item.risk, item.category = HIGH_RISK, Category.SAFETY
         item.anchor_on, item.due_on = planned.anchor_on, planned.due_on
         item.reason, item.customer_id = planned.reason[:300], owner
         if item.booked_for and item.booked_for < self.today:
@@ -282,17 +287,36 @@ class _Refresh:
             if proof and proof.state == Reverification.State.DONE:
                 on = proof.closed_on or self.today
                 return State.DONE, on, f"Proven on {in_words(on)}."
-            return State.WITHDRAWN, self.today, "A new proof is no longer needed."
-        for rule_id, fitting_id, _, key in wanted:
+            return State.WITHDRAWN, self.today, "A new proof is no longer asked for."
+        if item.anchor_key.startswith(NOT_TOWED):
+            return State.WITHDRAWN, self.today, "No procedure in force forbids it any more."
+        for (rule_id, fitting_id, _, _), planned in wanted.items():
             if (rule_id, fitting_id) == (item.rule_id, item.fitting_id):
-                look = key.removeprefix("inspection:")
-                if look != key:
-                    on = self.look_days[int(look)]
-                    return State.DONE, on, f"Done on {in_words(on)}."
-                return State.WITHDRAWN, self.today, "It counts from another day now."
+                return self._why_replaced(item, planned)
         if any(item.fitting_id == row[0] for row in self.fittings):
             return State.WITHDRAWN, self.today, "The rule no longer concerns this part."
         return State.WITHDRAWN, self.today, "The part is no longer on the vehicle."
+
+    def _why_replaced(self, item: DueItem, planned: Planned) -> tuple[str, date, str]:
+        """The same about an item in whose place another one stands for this part and rule."""
+        component = self.component_of[item.fitting_id or 0]
+        looks = self.looks.get((component, self.rules[item.rule_id].check_asked_id), ())
+        if item.anchor_key.startswith(FAILED):
+            first = int(item.anchor_key.removeprefix(FAILED))
+            cure = cured_by(looks, first_bad=first, since=item.anchor_on)
+            if cure is not None:
+                return State.DONE, cure.on, f"Good when looked at on {in_words(cure.on)}."
+            gone = f"The look of {in_words(item.anchor_on)} no longer stands as it was recorded."
+            return State.WITHDRAWN, self.today, gone
+        if planned.failed and planned.instead_of == item.anchor_key:
+            failed = planned.failed
+            told = f"The part {failed.came} on {in_words(failed.on)} and is due at once instead."
+            return State.WITHDRAWN, self.today, told
+        done = (planned.instead_of or planned.key).removeprefix("inspection:")
+        for look in looks:
+            if str(look.id) == done:
+                return State.DONE, look.on, f"Done on {in_words(look.on)}."
+        return State.WITHDRAWN, self.today, "It counts from another day now."
 
     def _note(self, item: DueItem) -> None:
         if item.pk and _values(item) != self.before[item.pk]:

@@ -233,7 +233,7 @@ def test_a_port_without_a_current_is_unknown_and_widens_the_others() -> None:
 
 def test_own_battery_and_unmeasured_feeds_say_what_to_measure() -> None:
     own = numbers_of(car(None, {"feed": "own", "ground": "own"}))["breakaway"]
-    assert "own battery under load" in own.ports["UNIT.supply"].held.measure[0]
+    assert "own battery of" in own.ports["UNIT.supply"].held.measure[0]
     assumed = numbers_of(car(None, {"known": "assumed"}))["tow"].ports["UNIT.supply"]
     assert assumed.held.measure[0].startswith("measure whether unit, supply is alive")
     nothing = car()

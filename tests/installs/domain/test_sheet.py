@@ -58,7 +58,7 @@ def test_there_and_back():
             changed("colour", value="red"),
             "/colour",
             "“colour” is not a name this part of the sheet knows: pullpin_sheet, vehicle, range, "
-            "feed_map, procedure, earlier_procedures, kinds, fittings.",
+            "feed_map, procedure, earlier_procedures, kinds, fittings, looks.",
         ),
         (
             changed("fittings", 0, "kind", value="winch"),

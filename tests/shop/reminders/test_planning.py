@@ -68,12 +68,12 @@ def test_a_good_inspection_closes_it_and_opens_the_next():
     )
 
 
-@pytest.mark.parametrize("result", ["stiff", "weak", "nothing", "failed", "not_tested"])
-def test_a_look_that_was_not_good_satisfies_nothing(result):
+def test_a_look_that_tested_nothing_neither_satisfies_nor_accuses():
     RuleFactory()
     case = a_case()
-    InspectionFactory(fitting=case.fitting, done_on=date(2026, 2, 10), result=result)
+    InspectionFactory(fitting=case.fitting, done_on=date(2026, 2, 10), result="not_tested")
     case.refresh(date(2026, 2, 10))
+    assert case.item.anchor_key == f"fitted:{case.fitting.pk}"
     assert case.item.due_on == date(2026, 3, 1)
 
 
@@ -101,7 +101,7 @@ def test_a_struck_inspection_opens_the_old_item_again():
     first = case.item
     look = InspectionFactory(fitting=case.fitting, done_on=date(2026, 2, 10))
     case.refresh(date(2026, 2, 11))
-    look.result = Inspection.Result.FAILED
+    look.result = Inspection.Result.NOT_TESTED
     look.save()
     case.refresh(date(2026, 2, 12))
     assert case.item == first

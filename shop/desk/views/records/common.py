@@ -98,5 +98,5 @@ def told(row: Reverification) -> str:
 
 
 def _open(ids: list[int]) -> Any:
-    rows = Reverification.objects.open().filter(vehicle__in=ids)
+    rows = Reverification.objects.to_prove().filter(vehicle__in=ids)
     return rows.with_proven().select_related("vehicle")

@@ -5,7 +5,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from installs.models import Check, Reverification
-from installs.services.proof import Judged, judge_vehicle, wanted_values
+from installs.services.judging import Judged, judge_vehicle
+from installs.services.proof import wanted_values
 from shop import changes
 from shop.clock import today
 from shop.desk.access import staff
@@ -49,8 +50,9 @@ def prove(request: HttpRequest, pk: int) -> HttpResponse:
     if sentence := not_towed(now.sheet.procedure):
         return _forbidden(request, vehicle, sentence)
     form = ProveForm(
-        request.POST or None, today=today(), wanted=wanted_values(now), stands=now.fingerprint
-    )
+        request.POST or None, today=today(), wanted=wanted_values(now), stands=now.fingerprint,
+        alive_volts=now.alive_volts,
+    )  # fmt: skip
 
     def act() -> str:
         told = form.cleaned_data
