@@ -19,6 +19,10 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.conf.include = ["shop.tasks"]
 app.conf.beat_schedule = {
     "due-tick": {"task": "shop.tasks.due_tick", "schedule": settings.DUE_TICK_SECONDS},
+    "limits": {
+        "task": "shop.tasks.judge_by_new_limits",
+        "schedule": settings.DUE_TICK_SECONDS,
+    },
     "deliver": {"task": "shop.tasks.deliver_waiting", "schedule": settings.DELIVER_SECONDS},
     "rejudge": {
         "task": "shop.tasks.rejudge_nightly",

@@ -16,10 +16,10 @@ def browser_rules(get_response: GetResponse) -> GetResponse:
         response = get_response(request)
         response.headers.setdefault("Permissions-Policy", "camera=(self), geolocation=()")
         # Static files are answered before `request.user` exists, and may be cached.
-        if getattr(request, "user", None) is not None and request.user.is_authenticated:
-            # A photo may stay in the reader's own browser, which asks again each time it shows it.
-            if response.headers.get("Cache-Control") != ASK_EACH_TIME:
-                response.headers["Cache-Control"] = "no-store"
+        known = getattr(request, "user", None) is not None and request.user.is_authenticated
+        # A photo may stay in the reader's own browser, which asks again each time it shows it.
+        if known and response.headers.get("Cache-Control") != ASK_EACH_TIME:
+            response.headers["Cache-Control"] = "no-store"
         return response
 
     return answer

@@ -1,7 +1,7 @@
 """What runs outside a request. Losing a task loses nothing: the next one finds the same rows."""
 
 from installs.services import photos
-from shop import clock
+from shop import clock, limit_changes
 from shop.celery import app
 from shop.reminders import services as reminders
 
@@ -22,6 +22,12 @@ def deliver_waiting() -> None:
 def rejudge_nightly() -> None:
     """Judge every vehicle anew."""
     reminders.run_nightly(now=clock.now(), today=clock.today())
+
+
+@app.task
+def judge_by_new_limits() -> None:
+    """Judge the vehicles that a changed limit has not reached yet."""
+    limit_changes.run_by_limits(today=clock.today())
 
 
 @app.task

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import lists, records, rules
+from .views import limits, lists, records, rules
 
 app_name = "office"
 urlpatterns = [
@@ -16,6 +16,8 @@ urlpatterns = [
     path("checks/", lists.checks, name="checks"),
     path("checks/new/", records.check_add, name="check_add"),
     path("checks/<int:pk>/", records.check_change, name="check_change"),
+    path("limits/", limits.limits, name="limits"),
+    path("limits/<slug:code>/", limits.limit_change, name="limit_change"),
     path("people/", lists.people, name="people"),
     path("people/new/", records.person_add, name="person_add"),
     path("people/<int:pk>/", records.person_change, name="person_change"),

@@ -7,27 +7,15 @@ from installs.domain.needs import Judgement, PortJudgement
 from installs.domain.ports import PortFeed
 from installs.domain.sheet import Sheet
 from installs.domain.views import PEDAL, meets
-from installs.models import Fitting, Verification
+from installs.models import Fitting
 from shop.desk.pictures import feed_sheet
+from shop.desk.present.numbers import Beside
 from vehicles.domain.answers import Answer, Link, Value
 from vehicles.domain.state import STATE_NAMES
 
 STATUS = {Value.ON: "live", Value.OFF: "dead"}
 DEMANDS = {"on": "ON", "off": "OFF"}
 NOT_RECORDED = "not recorded"
-
-Measured = Mapping[tuple[str, str, str], float]
-
-
-def measured_values(proof: Verification | None) -> dict[tuple[str, str, str], float]:
-    """Return the volts of a proof by (component, port, state)."""
-    if proof is None:
-        return {}
-    return {
-        (row["component"], row["port"], row["state"]): row["volts"]
-        for row in proof.measured
-        if row.get("volts") is not None
-    }
 
 
 def verdict(demand: str, answer: Answer) -> str:
@@ -55,14 +43,14 @@ def table(
     judgement: Judgement,
     sheet: Sheet,
     fittings: Mapping[str, Fitting],
-    measured: Measured,
+    volts: Beside,
 ) -> list[dict[str, Any]]:
-    """Return the fitted ports as rows of parts/feed_table.html."""
+    """Return the fitted ports as rows of parts/feed_table.html, with their ``volts``."""
     connections = {fitting.id: fitting.ports.ports for fitting in sheet.fittings}
     rows = []
     for port in judgement.ports:
         connection = connections[port.component].get(port.port, PortFeed())
-        row = _row(judgement, port, fittings[port.component], connection, measured)
+        row = _row(judgement, port, fittings[port.component], connection, volts)
         rows += [row] if not row["pedal"] else [row, row["pedal"]]
     return rows
 
@@ -72,11 +60,11 @@ def _row(
     port: PortJudgement,
     fitting: Fitting,
     connection: PortFeed,
-    measured: Measured,
+    volts: Beside,
 ) -> dict[str, Any]:
     part, name = _names(fitting, port)
     about = {"part": part, "serial": fitting.component.serial, "where": fitting.place}
-    states = [_state(port, state, port.answers[state], measured) for state in STATE_NAMES]
+    states = [_state(port, state, port.answers[state], volts) for state in STATE_NAMES]
     return {
         **about,
         "port": name,
@@ -99,18 +87,19 @@ def _with_pedal(
     for state in STATE_NAMES:
         pressed = state + PEDAL
         answer = port.answers.get(pressed) or judgement.views.port(pressed, connection)
-        states.append(_state(port, pressed, answer, {}) | {"name": state})
+        states.append(_state(port, pressed, answer) | {"name": state})
     return {**about, "port": f"{name}, brake pedal pressed", "states": states}
 
 
-def _state(port: PortJudgement, state: str, answer: Answer, measured: Measured) -> dict[str, Any]:
+def _state(
+    port: PortJudgement, state: str, answer: Answer, volts: Beside | None = None
+) -> dict[str, Any]:
     demand = port.demands.get(state, "any")
-    volts = measured.get((port.component, port.port, state))
-    words = answer.words if volts is None else f"{answer.words}, {volts:g} V at the last proof"
     return {
         "name": state,
         "value": answer.value.value,
-        "words": words,
+        "words": answer.words,
+        "volts": volts(port, state) if volts else None,
         "demand": DEMANDS.get(demand, NOT_RECORDED if demand == "not_recorded" else ""),
         "verdict": verdict(demand, answer),
         "links": [link_row(link) for link in answer.chain],
@@ -123,7 +112,7 @@ def of_the_car(judgement: Judgement) -> list[dict[str, Any]]:
         {
             "part": load.label,
             "port": "",
-            "states": [_state(load, state, load.answers[state], {}) for state in STATE_NAMES],
+            "states": [_state(load, state, load.answers[state]) for state in STATE_NAMES],
         }
         for load in judgement.loads
     ]

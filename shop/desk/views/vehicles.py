@@ -10,7 +10,7 @@ from installs.models import Standing
 from shop.clock import today as shop_today
 from shop.desk.access import staff
 from shop.desk.paging import page_of
-from shop.desk.present import feeds, findings, fuses, happened, identity, procedure, stamp
+from shop.desk.present import feeds, findings, fuses, happened, identity, numbers, procedure, stamp
 from shop.desk.swap import swaps
 from shop.desk.vehicle_reads import (
     TowedVehicle,
@@ -18,7 +18,6 @@ from shop.desk.vehicle_reads import (
     events_of,
     latest_readings,
     open_dues,
-    proofs_of,
     read_towed,
     vehicle_with_owner,
 )
@@ -74,9 +73,9 @@ def _sheet(page: TowedVehicle, state: str) -> dict[str, Any]:
 
 def _towed(page: TowedVehicle) -> dict[str, Any]:
     judgement, sheet, by_name = page.now.judgement, page.now.sheet, page.by_name
-    proofs = proofs_of(page.vehicle)
+    proofs = page.proofs
     pairs = combinations_of(page.vehicle)
-    measured = feeds.measured_values(proofs[0] if proofs else None)
+    volts = numbers.beside(page.now, proofs[0] if proofs else None)
     return {
         "page": page,
         "crumbs": [{"label": "Vehicles", "url": reverse("desk:vehicles")}],
@@ -85,7 +84,8 @@ def _towed(page: TowedVehicle) -> dict[str, Any]:
         "proofs": proofs,
         "findings": findings.rows(judgement.findings, by_name),
         "blocking": sum(1 for finding in judgement.findings if finding.blocking),
-        "feeds": feeds.table(judgement, sheet, by_name, measured),
+        "feeds": feeds.table(judgement, sheet, by_name, volts),
+        "limit": numbers.limit_words(numbers.of_page(page)),
         "loads": feeds.of_the_car(judgement),
         "boxes": fuses.boxes(sheet, judgement.views.states["tow"]),
         "tow_state": judgement.views.states["tow"],

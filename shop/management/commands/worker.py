@@ -55,6 +55,7 @@ class Command(BaseCommand):
         chores = [
             Chore(tasks.due_tick, settings.DUE_TICK_SECONDS),
             Chore(tasks.deliver_waiting, settings.DELIVER_SECONDS),
+            Chore(tasks.judge_by_new_limits, settings.DUE_TICK_SECONDS),
             Chore(tasks.rejudge_nightly, None),
             Chore(tasks.sweep_photos, None),
         ]

@@ -9,6 +9,7 @@ from shop.desk.access import owners
 from shop.people.models import User
 from shop.reminders.models import DueItem, ServiceRule
 from shop.reminders.services import sentence
+from vehicles.models import LimitVersion
 
 FITTED = Q(components__fittings__until=None, components__fittings__isnull=False)
 OPEN_ITEMS = Q(items__state__in=DueItem.OPEN)
@@ -21,6 +22,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "rules": ServiceRule.objects.filter(active=True).count(),
         "kinds": ComponentKind.objects.count(),
         "checks": Check.objects.count(),
+        "limits": LimitVersion.objects.current().count(),
         "people": User.objects.filter(is_active=True).count(),
     }
     return render(request, "office/home.html", {"counts": counts})

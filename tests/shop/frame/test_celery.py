@@ -24,6 +24,7 @@ def test_beat_calls_tasks_that_exist_at_the_times_of_the_settings() -> None:
     assert plan == {
         "shop.tasks.due_tick": 300,
         DELIVER: 60,
+        "shop.tasks.judge_by_new_limits": 300,
         "shop.tasks.rejudge_nightly": crontab(hour=9, minute=0),
         "shop.tasks.sweep_photos": crontab(hour=9, minute=40),
     }
