@@ -196,6 +196,20 @@ def change_fitting(
 
 
 @transaction.atomic
+def note_on_fitting(*, fitting: Fitting, text: str, actor: Actor) -> Fitting:
+    """Add a line to the note of a fitted part. What a proof binds is not touched by it."""
+    current = Fitting.objects.select_for_update().get(pk=fitting.pk)
+    return change_record(
+        record=current,
+        changes={"note": f"{current.note}\n{text}".strip()},
+        version=current.version,
+        actor=actor,
+        verb="noted on part",
+        vehicle_id=current.vehicle_id,
+    )
+
+
+@transaction.atomic
 def remove_component(
     *,
     fitting: Fitting,

@@ -38,6 +38,7 @@ def _kind(code: str, told: dict[str, Any], actor: Actor) -> ComponentKind:
         ports=told.get("ports", []),
         cures=told.get("cures", []),
         cure_text=told.get("cure_text", ""),
+        duty=told.get("duty", ""),
         **told.get("about", {}),
     )
 

@@ -13,8 +13,10 @@ from .views import (
     ranges,
     sheets,
     today,
+    tow_sheet,
     vehicles,
     what_if,
+    workbench,
 )
 
 urlpatterns = [
@@ -39,6 +41,10 @@ urlpatterns = [
     path("mails/<int:pk>/retry/", mails.mail_retry, name="mail_retry"),
     path("mails/<int:pk>/settle/", mails.mail_settle, name="mail_settle"),
     path("log/", log.log, name="log"),
+    path("combinations/<int:pk>/", tow_sheet.tow_sheet, name="tow_sheet"),
+    path("combinations/<int:pk>/hitched/", tow_sheet.hitch_measure, name="hitch_measure"),
+    path("workbench/", workbench.workbench, name="workbench"),
+    path("workbench/<int:pk>/attach/", workbench.attach, name="workbench_attach"),
     path("ranges/", ranges.ranges, name="ranges"),
     path("ranges/<int:pk>/", ranges.model_range, name="range"),
     path("photos/<uuid:client_id>/", photos.photo, name="photo"),

@@ -80,6 +80,10 @@ ACCESS: dict[str, Page] = {
     "desk:ownership_start": page(KEEPERS, "vehicle"),
     "desk:ownership_end": page(KEEPERS, "ownership"),
     "desk:combination_start": page(KEEPERS, "vehicle"),
+    "desk:tow_sheet": page(STAFF, "combination"),
+    "desk:hitch_measure": page(STAFF, "combination"),
+    "desk:workbench": page(STAFF),
+    "desk:workbench_attach": page(STAFF, "fitting", status=PRESS),
     "desk:combination_end": page(KEEPERS, "combination"),
     "desk:ranges": page(STAFF),
     "desk:range": page(STAFF, "range"),
@@ -123,6 +127,8 @@ ACCESS: dict[str, Page] = {
     "office:checks": page(OWNERS),
     "office:check_add": page(OWNERS),
     "office:check_change": page(OWNERS, "check"),
+    "office:limits": page(OWNERS),
+    "office:limit_change": page(OWNERS, "limit"),
     "office:people": page(OWNERS),
     "office:person_add": page(OWNERS),
     "office:person_change": page(OWNERS, "user"),
@@ -215,6 +221,7 @@ def world() -> dict[str, Any]:
         "uid": "1",
         "key": "made-up",
         "user": UserFactory(username="colleague").pk,
+        "limit": "port_volts",
     }
 
 

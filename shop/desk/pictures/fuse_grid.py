@@ -125,8 +125,13 @@ def _cell(position: Position, at: int, row: int, columns: int) -> Cell:
         y=y,
         width=round(width, 3),
         # Below the name (at 22) and the rating (at 37) of the place.
-        notes=tuple((word, 53.0 + n * 13) for n, word in enumerate(words[:3])),
+        notes=tuple((word, 53.0 + n * 13) for n, word in enumerate(_short(words))),
     )
+
+
+def _short(words: list[str]) -> list[str]:
+    """The words that fit into a place: the legend says that what is named there is a tap."""
+    return [word.removeprefix("tap ") for word in words[:3]]
 
 
 def _sentence(position: Position, words: list[str]) -> str:
