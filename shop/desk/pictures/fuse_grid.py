@@ -13,9 +13,11 @@ from typing import Any
 from .text import clip
 
 CELL, INSET = 92, 3  # height of a place; between its edge and the fuse drawn in it
-ID_CHARS, RATING_CHARS = 6, 6
+ID_CHARS, RATING_CHARS = 12, 6
 LOOSE_ACROSS = 6
-NARROW, BROAD = 6, 10  # columns up to which it needs no sliding, and up to which a little
+LEAST_WIDTH, ID_WIDTH, MARGIN = 52.0, 8.7, 8.0  # of a place; of a letter of its name at 14 px
+# Up to which width a box is drawn how: drawings.css keeps it at least that wide, and it slides.
+SIZES = ((312.0, "narrow"), (480.0, "broad"), (736.0, "broader"))
 
 Position = Mapping[str, Any]
 
@@ -38,7 +40,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """The drawing. ``size`` is ``narrow``, ``broad`` or ``broader``, by its columns."""
+    """The drawing. ``size`` says how much room its places need, from ``narrow`` to ``broadest``."""
 
     title: str
     words: str
@@ -49,9 +51,9 @@ class Grid:
 
     @property
     def size(self) -> str:
-        if self.columns <= NARROW:
-            return "narrow"
-        return "broad" if self.columns <= BROAD else "broader"
+        longest = max((len(cell.id) for cell in self.cells), default=0)
+        needed = self.columns * max(LEAST_WIDTH, longest * ID_WIDTH + MARGIN)
+        return next((size for width, size in SIZES if needed <= width), "broadest")
 
 
 def place(positions: Iterable[Position]) -> list[list[Position | None]]:
@@ -93,7 +95,7 @@ def draw(box: Mapping[str, Any]) -> Grid:
     said = f"To pull: {'; '.join(to_pull)}." if to_pull else "None of them is pulled for towing."
     return Grid(
         title=f"Fuses of {box['name']}",
-        words=f"{len(cells)} fuses. {said}",
+        words=f"{len(cells)} fuse{'' if len(cells) == 1 else 's'}. {said}",
         columns=columns,
         height=CELL * len(rows),
         cells=tuple(cells),
