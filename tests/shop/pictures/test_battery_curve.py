@@ -2,6 +2,7 @@
 
 import math
 import re
+from itertools import pairwise
 
 import pytest
 from django.template.loader import render_to_string
@@ -71,7 +72,7 @@ def test_labels_under_it_stand_clear_of_each_other(span: float) -> None:
         at, width = tick.at * 2.7, len(tick.text) * 7.6
         start = {"start": at, "middle": at - width / 2, "end": at - width}[tick.anchor]
         spans.append((start, start + width))
-    assert all(one[1] <= two[0] for one, two in zip(spans, spans[1:], strict=False))
+    assert all(one[1] <= two[0] for one, two in pairwise(spans))
 
 
 def test_a_plot_of_no_time_is_refused() -> None:
