@@ -19,7 +19,7 @@ def link(label: str, status: str = "live", sub: str = "", kind: str = "") -> dic
 
 
 def port(
-    part: str, links: list[dict[str, str]], value: str = "ON", demand: str = "ON", **more: str
+    part: str, links: list[dict[str, str]], value: str = "ON", demand: str = "ON", **more: Any
 ) -> dict[str, Any]:
     return {"part": part, "port": "supply", "value": value, "demand": demand, "links": links} | more
 
@@ -108,6 +108,17 @@ def test_a_long_name_keeps_its_port() -> None:
     ]  # fmt: skip
 
 
+def test_the_volts_of_a_port_are_written_under_its_answer_and_read_out() -> None:
+    told = ["11.9 V (11.2 to 12.4) computed: enough", "12.4 V measured: enough"]
+    (drawn,) = build([port("Unit", [BATTERY], volts=told)], state="tow").ports
+    assert [line.text for line in drawn.volts] == [
+        "11.9 V (11.2 to 12.4) computed:", "enough", "12.4 V measured: enough",
+    ]  # fmt: skip
+    assert drawn.volts[0].y > drawn.value_y
+    assert drawn.volts[-1].y < drawn.top + drawn.height
+    assert "12.4 V measured: enough" in drawn.full
+
+
 def test_fifteen_ports_stand_clear_of_each_other() -> None:
     words = "CONDITIONAL, only while the coach's ignition is on and its solenoid is closed"
     answers = [
@@ -116,6 +127,7 @@ def test_fifteen_ports_stand_clear_of_each_other() -> None:
             [BATTERY, link(f"F{n // 2:02}", "doubt" if n % 3 else "live", "a long story " * 3)],
             "CONDITIONAL",
             words=words,
+            volts=["11.9 V (11.2 to 12.4) computed: enough", "12.4 V measured: too low"],
         )
         for n in range(15)
     ]

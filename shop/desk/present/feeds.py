@@ -118,19 +118,39 @@ def of_the_car(judgement: Judgement) -> list[dict[str, Any]]:
     ]
 
 
-def drawing(judgement: Judgement, fittings: Mapping[str, Fitting], state: str) -> feed_sheet.Sheet:
-    """Return the feed sheet of one state, the fitted parts first and then what is the car's."""
+def drawing(
+    judgement: Judgement,
+    fittings: Mapping[str, Fitting],
+    state: str,
+    *,
+    volts: Beside | None = None,
+    ends: Mapping[str, str] | None = None,
+) -> feed_sheet.Sheet:
+    """Return the feed sheet of one state, the fitted parts first and then what is the car's.
+
+    ``volts`` tells what is known of the volts of a port, ``ends`` those of a source by its name.
+    """
     ports = (*judgement.ports, *judgement.loads)
-    return feed_sheet.build(list(_drawn(ports, fittings, state)), state=state)
+    drawn = list(_drawn(ports, fittings, state, volts))
+    for answer in drawn:
+        for link in answer["links"]:
+            if link["kind"] == "source" and link["label"] in (ends or {}):
+                told = ((ends or {})[link["label"]], link["sub"])
+                link["sub"] = ", ".join(text for text in told if text)
+    return feed_sheet.build(drawn, state=state)
 
 
 def _drawn(
-    ports: Iterable[PortJudgement], fittings: Mapping[str, Fitting], state: str
+    ports: Iterable[PortJudgement],
+    fittings: Mapping[str, Fitting],
+    state: str,
+    volts: Beside | None,
 ) -> Iterator[dict[str, Any]]:
     for port in ports:
         part, name = _names(fittings.get(port.component), port)
         answer = port.answers[state]
         yield {
+            "volts": _volt_lines(volts(port, state) if volts else None),
             "part": part,
             "port": name,
             "demand": DEMANDS.get(port.demands.get(state, "any"), ""),
@@ -138,6 +158,20 @@ def _drawn(
             "words": answer.words,
             "links": [link_row(link) for link in answer.chain if _is_drawn(link)],
         }
+
+
+def _volt_lines(told: Mapping[str, str] | None) -> list[str]:
+    """Say at the end of a way what is computed and what was measured there."""
+    if not told:
+        return []
+    lines = []
+    if told.get("computed"):
+        lines.append(f"{told['computed']} computed: {told['computed_is']}")
+    elif told.get("missing"):
+        lines.append(f"volts unknown: {told['missing']}")
+    if told.get("measured"):
+        lines.append(f"{told['measured']} measured: {told['measured_is']}")
+    return lines
 
 
 def _is_drawn(link: Link) -> bool:

@@ -7,7 +7,7 @@ out with the judgement of the page, by the limits that the shop has in force.
 from collections.abc import Callable, Mapping
 
 from installs.domain.needs import PortJudgement
-from installs.domain.network import Readings
+from installs.domain.network import POST, Readings
 from installs.domain.reckoned import Numbers, reckon
 from installs.models import Verification
 from installs.services.judging import Judged, readings_of
@@ -22,6 +22,8 @@ WORDS = {
     Verdict.CLOSE: "too close to call",
     Verdict.UNKNOWN: "unknown",
 }
+# The nodes of a fed network between which a source's volts stand.
+POSTS = {"battery": ("battery", POST), "coach": ("coach source", "coach minus")}
 # One port in one state: what was computed and measured, and what is missing to compute it.
 Volts = Mapping[str, str]
 Beside = Callable[[PortJudgement, str], Volts | None]
@@ -77,6 +79,18 @@ def beside(now: Judged, proof: Verification | None) -> Beside:
         return told or None
 
     return volts_of
+
+
+def ends(numbers: Numbers, state: str) -> dict[str, str]:
+    """Return the volts at the posts of the sources, under the load of a state, by their name."""
+    found = numbers.states.get(state)
+    if found is None:
+        return {}
+    return {
+        source: f"{found.solved.across(plus, minus):.1f} V"
+        for source, (plus, minus) in POSTS.items()
+        if plus in found.solved.volts
+    }
 
 
 def limit_words(numbers: Numbers) -> str:

@@ -66,7 +66,13 @@ def _sheet(page: TowedVehicle, state: str) -> dict[str, Any]:
         "vehicle": page.vehicle,
         "state": state,
         "states": STATE_NAMES,
-        "sheet": feeds.drawing(page.now.judgement, page.by_name, state),
+        "sheet": feeds.drawing(
+            page.now.judgement,
+            page.by_name,
+            state,
+            volts=numbers.beside(page.now, page.proofs[0] if page.proofs else None),
+            ends=numbers.ends(numbers.of_page(page), state),
+        ),
         "has_ports": bool(page.now.judgement.ports or page.now.judgement.loads),
     }
 

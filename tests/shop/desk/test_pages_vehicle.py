@@ -16,7 +16,7 @@ from tests.factories.people import UserFactory
 from vehicles import services as vehicles
 from vehicles.models import Event, Vehicle
 
-MOST_QUERIES = 12
+MOST_QUERIES = 13
 
 pytestmark = pytest.mark.django_db
 
@@ -76,6 +76,13 @@ def test_the_feed_sheet_follows_the_state_that_is_asked_for(desk: Client) -> Non
     assert "Feeds in the drive state" in page_of(desk, vehicle, "?state=drive")
     assert "Feeds in the breakaway state" in page_of(desk, vehicle, "?state=breakaway")
     assert "Feeds in the tow state" in page_of(desk, vehicle, "?state=parked")
+
+
+def test_the_feed_sheet_tells_the_volts_at_both_ends_of_a_way(desk: Client) -> None:
+    html = page_of(desk, a_crestline(), "?state=drive")
+    sheet = html[html.index('id="feed-sheet"') : html.index('id="feeds"')]
+    assert re.search(r'class="volts"[^>]*>\d+\.\d V \(\d', sheet)
+    assert re.search(r'class="sub"[^>]*>1\d\.\d V\b', sheet)
 
 
 def test_a_swap_in_place_gets_the_feed_sheet_alone(desk: Client) -> None:

@@ -3,6 +3,7 @@
 import math
 import re
 from itertools import pairwise
+from itertools import pairwise
 
 import pytest
 from django.template.loader import render_to_string

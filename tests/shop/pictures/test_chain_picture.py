@@ -1,4 +1,4 @@
-"""The chain's picture: lengths of bar, the weakest marked, unknown never a bar, room for text."""
+"""The chain drawn: lengths of bar, the weakest marked, unknown never a bar, text in its room."""
 
 import pytest
 from django.template.loader import render_to_string
