@@ -1,10 +1,11 @@
 """What stands against taking a vehicle sheet into the records: every fault with its place."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from typing import Any
 
 from installs.domain.datecodes import DateCodeError, parse_date_code
+from installs.domain.looks import SeenLook
 from installs.domain.ports import Kind
 from installs.domain.sheet import Sheet
 from installs.models import Component, ComponentKind, Fitting
@@ -26,6 +27,7 @@ def faults_against_records(sheet: Sheet, *, today: date) -> list[Fault]:
         *_range_faults(sheet.range, sheet.vehicle),
         *_kind_faults(sheet.kinds),
         *_fitting_faults(sheet, today),
+        *_look_faults("/looks", sheet.looks, today),
     ]
 
 
@@ -39,6 +41,8 @@ def exact_range(told: Mapping[str, Any]) -> ModelRange | None:
 def same_needs(known: ComponentKind, kind: Kind) -> bool:
     """Tell whether the records' kind asks for the same as the sheet's; remarks do not count."""
     written = Kind.from_dict(kind_document(known), code=kind.code)
+    if kind.duty and kind.duty != written.duty:
+        return False
     return (written.ports, set(written.cures)) == (kind.ports, set(kind.cures))
 
 
@@ -136,6 +140,7 @@ def _fitting_faults(sheet: Sheet, today: date) -> Iterator[Fault]:
     for at, fitting in enumerate(sheet.fittings):
         place = f"/fittings/{at}"
         yield from _day_fault(f"{place}/about/since", fitting.about.get("since"), today)
+        yield from _look_faults(f"{place}/looks", fitting.looks, today)
         if fitting.date_code:
             try:
                 parse_date_code(fitting.date_code, today=today)
@@ -147,6 +152,11 @@ def _fitting_faults(sheet: Sheet, today: date) -> Iterator[Fault]:
         elif fitting.serial:
             yield from _part_fault(place, fitting.kind, fitting.serial)
         seen.add(key)
+
+
+def _look_faults(place: str, looks: Iterable[SeenLook], today: date) -> Iterator[Fault]:
+    for at, look in enumerate(looks):
+        yield from _day_fault(f"{place}/{at}/on", look.on, today)
 
 
 def _part_fault(place: str, kind: str, serial: str) -> Iterator[Fault]:

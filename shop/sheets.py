@@ -7,7 +7,7 @@ own schema describes, two `about` groups are used: of a vehicle `colour`, `note`
 not to be taken for its range); of a fitting `since`, `maker_model` and `note`.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -18,11 +18,14 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from installs.domain.datecodes import parse_date_code
+from installs.domain.looks import SeenLook
 from installs.domain.sheet import Fitting, Sheet, SheetFaults, sheet_faults
-from installs.models import Component, ComponentKind, Reverification
+from installs.models import Check, Component, ComponentKind, Reverification
 from installs.models import Fitting as FittedPart
 from installs.reads import looks_at_vehicles, sheet_document, with_looks
 from installs.services import parts
+from installs.services.checks import add_check
+from installs.services.inspections import record_inspection
 from shop import changes
 from shop.people.models import Customer
 from shop.sheet_checks import WEIGHTS, exact_range, faults_against_records
@@ -84,6 +87,7 @@ def load_sheet(
         for at, fitting in enumerate(sheet.fittings):
             with _placed(f"/fittings/{at}"):
                 _fit(load, fitting, kinds[fitting.kind], vehicle, since or today)
+        _looks(load, sheet.looks, vehicle, None)
         changes.settle(
             vehicle_ids=[vehicle.pk],
             cause=Reverification.Cause.VEHICLE_ADDED,
@@ -173,6 +177,7 @@ def _kind(load: _Load, code: str) -> ComponentKind:
             ports=document.get("ports", []),
             cures=list(kind.cures),
             cure_text=kind.cure_text,
+            duty=kind.duty,
             **about,
         )
 
@@ -212,7 +217,7 @@ def _fit(load: _Load, fitting: Fitting, kind: ComponentKind, vehicle: Vehicle, s
     component = known if known and fitting.serial else _take_in(load, fitting, kind)
     day = about.get("since")
     # Not through `changes`: the whole sheet is judged once, after its last part.
-    parts.fit_component(
+    fitted = parts.fit_component(
         component=component,
         vehicle=vehicle,
         since=date.fromisoformat(day) if day else since,
@@ -222,6 +227,28 @@ def _fit(load: _Load, fitting: Fitting, kind: ComponentKind, vehicle: Vehicle, s
         note=about.get("note", ""),
         why=load.why,
     )
+    _looks(load, fitting.looks, vehicle, fitted)
+
+
+def _looks(
+    load: _Load, looks: Iterable[SeenLook], vehicle: Vehicle, fitted: FittedPart | None
+) -> None:
+    """Take in what looks at a part, or at the vehicle, found; a check that is new is added."""
+    for look in looks:
+        check = Check.objects.filter(slug=look.check).first() or add_check(
+            slug=look.check, name=look.name or look.check, asks="", actor=load.actor, why=load.why
+        )
+        record_inspection(
+            vehicle=vehicle,
+            check=check,
+            done_on=look.day,
+            result=look.result,
+            actor=load.actor,
+            fitting=fitted,
+            elsewhere=True,
+            by=f"a sheet taken in by {load.actor.name}"[:150],
+            why=load.why,
+        )
 
 
 def _take_in(load: _Load, fitting: Fitting, kind: ComponentKind) -> Component:
