@@ -81,13 +81,15 @@ def combine(
     unit: str = "lb",
     basis: str = COACH_BASIS,
     rule: str = CABLE_RULE,
+    scale_share: float | None = None,
 ) -> Combined:
     """Judge the chain from coach to car. `unit` (kg or lb) is for sentences only.
 
+    `basis`, `rule` and `scale_share` (error of a scale) are a shop's settings.
     Ratings that contradict each other leave the coach's allowance unknown and are told in
     `notes`. A part that every combination has and that is not among `parts` is unknown.
     """
-    weight, weighed = _weight(towed)
+    weight, weighed = _weight(towed, scale_share)
     allowance, notes = _allowance(coach)
     links = (
         allowance.link(basis),
@@ -97,9 +99,10 @@ def combine(
     return Combined(judge_chain(weight, links, unit=unit), weighed, notes)
 
 
-def _weight(towed: Towed) -> tuple[Band | Unknown, str]:
+def _weight(towed: Towed, scale_share: float | None) -> tuple[Band | Unknown, str]:
     if towed.scaled_kg is not None:
-        return towed_weight(towed.scaled_kg, Weighed.SCALED), "scale ticket, loaded"
+        weight = towed_weight(towed.scaled_kg, Weighed.SCALED, scale_share=scale_share)
+        return weight, "scale ticket, loaded"
     if towed.gvwr_kg is not None:
         words = "its GVWR, which stands in for a scale ticket on the heavy side"
         return towed_weight(towed.gvwr_kg, Weighed.GVWR), words

@@ -16,8 +16,7 @@ from vehicles.domain.answers import Value
 from vehicles.domain.bands import Band, Held, Unknown, band
 from vehicles.domain.battery import RATED_HOURS, hours_band
 from vehicles.domain.endurance import Draw, Endurance, Origin, breakaway_minutes, tow_hours
-from vehicles.domain.limit_tables import PEUKERT
-from vehicles.domain.limits import limit
+from vehicles.domain.limit_set import START, Limits
 
 # Assumption of this program, no source: how much of a leg the brake unit is pressing.
 BRAKE_DUTY = 0.02
@@ -42,10 +41,16 @@ class Cell:
     ah: float | None = None
     chemistry: str = ""
 
-    @property
-    def exponent(self) -> Band:
-        """Peukert's k; of a battery nobody described the widest and worst, flooded."""
-        return PEUKERT.get(self.chemistry, PEUKERT["flooded"])
+    def exponent(self, limits: Limits, otherwise: str = "flooded") -> Band:
+        """Peukert's k by the shop's limits; of a battery nobody described that of `otherwise`."""
+        code = f"peukert_{self.chemistry}"
+        return limits.band(code if code in limits else f"peukert_{otherwise}")
+
+    def capacity(self, limits: Limits) -> Band | None:
+        """Its amp-hours, down to what one at the end of its life still has (`old_share`)."""
+        if self.ah is None:
+            return None
+        return self.ah * Band(1.0, limits.value("old_share"), 1.0)
 
 
 def draws_in_tow(
@@ -105,23 +110,37 @@ def hours_in_tow(
     measured: Measured,
     brakes: frozenset[str],
     leg_h: float | None,
+    limits: Limits = START,
     duty: float = BRAKE_DUTY,
 ) -> Endurance:
-    """Estimate the hours of the car's battery in the tow state against a leg; see `tow_hours`."""
+    """Estimate the hours of the car's battery in the tow state against a leg; see `tow_hours`.
+
+    The low bound is that of a battery at the end of its life.
+    """
     draws = draws_in_tow(sheet, judgement, brakes=brakes, measured_a=measured.draw_a, duty=duty)
     line = sheet.feed_map.charge_line is not None
     charge = measured.charge_a if line or measured.charge_a is not None else 0.0
-    return tow_hours(draws, ah=battery.ah, leg_h=leg_h, charge_a=charge, exponent=battery.exponent)
+    return tow_hours(
+        draws,
+        ah=battery.capacity(limits),
+        leg_h=leg_h,
+        charge_a=charge,
+        usable=limits.value("usable_share"),
+        exponent=battery.exponent(limits),
+    )
 
 
-def hold_minutes(battery: Cell, hold_a: float | None) -> Held:
+def hold_minutes(battery: Cell, hold_a: float | None, *, limits: Limits = START) -> Held:
     """Reckon how long the breakaway battery holds; an old one has less, and so has the low bound.
 
     The bound is what a battery at the end of its life still has (`old_share`).
     """
-    left = Band(1.0, limit("old_share"), 1.0)
-    exponent = PEUKERT.get(battery.chemistry, PEUKERT["agm"])
-    return breakaway_minutes(hold_a, ah=battery.ah, exponent=exponent, left=left)
+    return breakaway_minutes(
+        hold_a,
+        ah=battery.capacity(limits),
+        exponent=battery.exponent(limits, otherwise="agm"),
+        least=limits.value("hold_minutes"),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,14 +155,15 @@ class Course:
     limit_percent: float
 
 
-def course_in_tow(battery: Cell, found: Endurance) -> Course | Unknown:
+def course_in_tow(battery: Cell, found: Endurance, *, limits: Limits = START) -> Course | Unknown:
     """Return the course of the car's battery in hours, or what is missing for it."""
-    if found.net_a is None or battery.ah is None:
+    capacity = battery.capacity(limits)
+    if found.net_a is None or capacity is None:
         return Unknown(found.held.measure)
     empty = hours_band(
-        found.net_a, ah=battery.ah, exponent=battery.exponent, rated_hours=RATED_HOURS
+        found.net_a, ah=capacity, exponent=battery.exponent(limits), rated_hours=RATED_HOURS
     )
-    return Course(empty, "h", _FULL * (1 - limit("usable_share")))
+    return Course(empty, "h", _FULL * (1 - limits.value("usable_share")))
 
 
 def course_of_hold(held: Held) -> Course | Unknown:

@@ -133,15 +133,15 @@ def _words(
     held: Held,
     charge_a: Band | float | None,
 ) -> str:
-    measured = all(draw.origin is Origin.MEASURED for draw in draws)
-    parts = [f"Estimate from {'measured' if measured else 'listed'} draw, {net.words('A')} net."]
+    origins = " and ".join(it.value for it in Origin if any(draw.origin is it for draw in draws))
+    parts = [f"Estimate from {origins} draw, {net.words('A')} net."]
     if plain is None:
         parts.append("The charge line covers what is drawn.")
     else:
         parts.append(f"Plain arithmetic gives {plain:.1f} h; real batteries give less.")
     if charge_a is None:
         parts.append("The charge line's current was not measured and counts as nothing.")
-    return " ".join([*parts, held.words])
+    return " ".join([*parts, f"{held.words[:1].upper()}{held.words[1:]}"])
 
 
 def breakaway_minutes(

@@ -22,6 +22,7 @@ from vehicles.domain.couplings import (
     slack,
 )
 from vehicles.domain.inputs import InputError, not_negative, positive
+from vehicles.domain.limit_set import START, Limits
 
 _MAY_BE_ZERO = frozenset({"bar_rise_mm", "slack_mm", "full_lock_mm", "loop_mm"})
 
@@ -74,19 +75,23 @@ class Hitch:
             except InputError as fault:
                 yield "bar_rise_mm", f"{fault.reason[:1].upper()}{fault.reason[1:]}"
 
-    def angle(self) -> Held:
+    def angle(self, limits: Limits = START) -> Held:
         """Hold the tow bar's angle in degrees against its limit."""
-        return bar_level(self.bar_rise_mm, self.bar_length_mm)
+        most = limits.band("bar_rise_mm")
+        return bar_level(self.bar_rise_mm, self.bar_length_mm, most_rise_mm=most)
 
     def order(self) -> Order:
         """Judge whether cables, lanyard and cord come under load in this order."""
         lengths = (self.cables_mm, self.lanyard_mm, self.cord_mm)
         return lengths_in_order(dict(zip(LENGTH_ORDER, lengths, strict=True)))
 
-    def slack(self) -> tuple[Held, Held]:
+    def slack(self, limits: Limits = START) -> tuple[Held, Held]:
         """Judge the cables' slack for full lock, and their loop above the ground."""
         return slack(
-            straight_mm=self.slack_mm, full_lock_mm=self.full_lock_mm, loop_mm=self.loop_mm
+            straight_mm=self.slack_mm,
+            full_lock_mm=self.full_lock_mm,
+            loop_mm=self.loop_mm,
+            least_loop_mm=limits.value("loop_clearance_mm"),
         )
 
     def anchored(self) -> tuple[Verdict, str]:

@@ -294,7 +294,7 @@ def _chain_words(
     if verdict is not Verdict.PASS:
         # The gravest first, since it decides.
         bad = next((held for _, held in judged if held.verdict is verdict), None)
-        parts += [bad.words] if bad else []
+        parts += [f"{bad.words[:1].upper()}{bad.words[1:]}"] if bad else []
     if missing:
         parts.append(f"Not recorded: {', '.join(link.label for link in missing)}.")
     return " ".join(parts)

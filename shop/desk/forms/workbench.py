@@ -7,6 +7,7 @@ from crispy_forms.layout import Layout, Row
 from django import forms
 from django.core.exceptions import ValidationError
 
+from installs.models import Fitting
 from vehicles.domain.fuse import BladeSize
 from vehicles.domain.inputs import InputError
 from vehicles.domain.numbers import NumberError, parse_number
@@ -15,7 +16,9 @@ from vehicles.domain.wire import Standard, gauge_number
 from vehicles.models import Vehicle
 
 from .fields import QuantityField
+from .ports import in_trade
 
+MM_A_METRE = 1000
 STANDARDS = (
     (Standard.SAE.value, "SAE automotive wire"),
     (Standard.AWG.value, "full AWG"),
@@ -88,6 +91,15 @@ class WireForm(BenchForm):
     def rows(self) -> list[Any]:
         return [Row("standard", "size"), Row("length", "load"), Row("back", "use")]
 
+    def record(self) -> dict[str, float]:
+        """Return the wire as a port keeps it: gauge or mm², and metres; {} where one is missing."""
+        told, length_mm = self.cleaned_data, self.number("length")
+        size = {"awg": told["gauge"], "mm2": told["mm2"]}
+        known = {name: float(value) for name, value in size.items() if value is not None}
+        if not known or length_mm is None:
+            return {}
+        return {**known, "length_m": round(length_mm / MM_A_METRE, 3)}
+
     def clean(self) -> dict[str, Any]:
         """Read the size as its standard counts it; a run without length loses nothing."""
         cleaned = super().clean() or {}
@@ -156,10 +168,49 @@ class BatteryForm(BenchForm):
     rested = PlainNumber(label="Hours rested")
     capacity = PlainNumber(label="Amp-hours (20-hour figure)")
     draw = QuantityField(Kind.CURRENT, unit="A", label="Current drawn", required=False)
-    hours = PlainNumber(label="It has to last, in hours", help_text="15 minutes are 0.25.")
+    charge = QuantityField(
+        Kind.CURRENT, unit="A", label="Brought by the charge line", required=False
+    )
+    hours = PlainNumber(label="It has to last, in hours")
 
     def rows(self) -> list[Any]:
-        return [Row("chemistry", "capacity"), Row("volts", "rested"), Row("draw", "hours")]
+        return [
+            Row("chemistry", "capacity"),
+            Row("volts", "rested"),
+            Row("draw", "charge"),
+            "hours",
+        ]
 
 
-BENCHES: tuple[type[BenchForm], ...] = (WireForm, FuseForm, BatteryForm)
+class BreakawayForm(BenchForm):
+    """A breakaway battery: how many minutes it holds the brakes once the pin is out."""
+
+    name = "breakaway"
+    chemistry = forms.ChoiceField(
+        label="Battery", required=False, choices=Vehicle.BatteryType.choices
+    )
+    capacity = PlainNumber(label="Amp-hours (20-hour figure)")
+    draw = QuantityField(
+        Kind.CURRENT,
+        unit="A",
+        label="Current while the brakes hold",
+        required=False,
+        help_text="By a clamp meter, pin pulled.",
+    )
+
+    def rows(self) -> list[Any]:
+        return [Row("chemistry", "capacity"), "draw"]
+
+
+class WireRecordForm(forms.Form):
+    """At which port of a fitted part a wire that was tried is recorded; at none by default."""
+
+    port = forms.ChoiceField(label="Record it as the wire of", required=False)
+
+    def __init__(self, data: Any = None, *, fitting: Fitting) -> None:
+        super().__init__(data)
+        named = [(name, f"its port {in_trade(name)}") for name in fitting.ports]
+        self.fields["port"].choices = [("", "no port: only a note"), *named]
+
+
+BENCHES: tuple[type[BenchForm], ...] = (WireForm, FuseForm, BatteryForm, BreakawayForm)

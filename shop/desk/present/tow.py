@@ -46,7 +46,7 @@ WORDS = {
     Verdict.UNKNOWN: ("doubt", "unknown"),
 }
 # Beyond the leg by this share, so that what comes after it can be seen.
-BEYOND = 1.5
+BEYOND, IN_SIGHT = 1.5, 6
 MM_AN_INCH = 25.4
 LONGEST_CURVE_H = 240.0
 HOLD_CURVE_MIN = 60.0
@@ -94,6 +94,7 @@ def combined_of(pair: Combination, page: TowedVehicle, *, unit: str) -> Combined
         unit=unit,
         basis=limits["coach_basis"].choice,
         rule=limits["cable_rule"].choice,
+        scale_share=limits.value("scale_share"),
     )
 
 
@@ -157,7 +158,7 @@ def hitch_lines(pair: Combination, limits: Limits) -> list[Line]:
     """Judge what was measured on the combination as it stands hitched."""
     hitch = Hitch.of(pair)
     try:
-        held = [hitch.angle(), *hitch.order().pairs, *hitch.slack()]
+        held = [hitch.angle(limits), *hitch.order().pairs, *hitch.slack(limits)]
     except InputError as fault:
         # The form refuses such figures; a hand in the database does not.
         return [Line("Measured as hitched", "bad", "cannot be", str(fault))]
@@ -180,10 +181,11 @@ def line_of(held: Held, source: str = "") -> Line:
             if "longer" in held.what
             else (f"{have:.1f} in, at least {want:.1f} in wanted.")
         )
-    return Line(_sentence(held.what), tone, said, _sentence(words), source)
+    return Line(sentence(held.what), tone, said, sentence(words), source)
 
 
-def _sentence(words: str) -> str:
+def sentence(words: str) -> str:
+    """Return `words` with a capital letter in front, the rest as it is."""
     return f"{words[:1].upper()}{words[1:]}"
 
 
@@ -202,12 +204,15 @@ def lasting_in_tow(
         ),
         brakes=_brakes(page),
         leg_h=leg_h,
+        limits=page.limits,
     )
-    course = course_in_tow(cell, found)
+    course = course_in_tow(cell, found, limits=page.limits)
     line = line_of(found.held, page.limits["usable_share"].source_words)
     if isinstance(course, Unknown):
         return Lasting(line, None, course.measure)
-    span = min(LONGEST_CURVE_H, max(BEYOND * (leg_h or 0.0), BEYOND * _finite(course)))
+    # Down to empty, unless the leg would then be too short to be seen.
+    most = LONGEST_CURVE_H if leg_h is None else IN_SIGHT * leg_h
+    span = max(BEYOND * (leg_h or 0.0), min(most, BEYOND * _finite(course)))
     curve = battery_curve.draw(
         course.empty,
         unit="h",
@@ -230,7 +235,8 @@ def lasting_hold(page: TowedVehicle, readings: Mapping[str, float]) -> Lasting |
     ]
     if not batteries:
         return None
-    held = hold_minutes(Cell(_number(batteries[0].capacity_ah)), readings.get(Reading.What.HOLD))
+    cell = Cell(_number(batteries[0].capacity_ah))
+    held = hold_minutes(cell, readings.get(Reading.What.HOLD), limits=page.limits)
     course = course_of_hold(held)
     line = line_of(held, page.limits["hold_minutes"].source_words)
     if isinstance(course, Unknown):

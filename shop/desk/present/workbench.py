@@ -4,30 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shop.desk.forms.workbench import BatteryForm, BenchForm, FuseForm, WireForm
-from shop.desk.present.tow import WORDS, Line, line_of
+from installs.domain.tow_power import Cell, hold_minutes
+from shop.desk.forms.workbench import (
+    MM_A_METRE,
+    BatteryForm,
+    BenchForm,
+    BreakawayForm,
+    FuseForm,
+    WireForm,
+)
+from shop.desk.present.tow import WORDS, Line, line_of, sentence
 from vehicles.domain.bands import Unknown, Verdict, at_least, at_most
-from vehicles.domain.battery import charge_percent, hours_band
+from vehicles.domain.battery import charge_percent
+from vehicles.domain.endurance import Draw, Origin, tow_hours
 from vehicles.domain.fuse import BladeSize, fuse_verdict
 from vehicles.domain.inputs import InputError
 from vehicles.domain.limit_set import Limits
-from vehicles.domain.limit_tables import PEUKERT
 from vehicles.domain.wire import Standard, ampacity_a, area_mm2, drop_v, gauge_words, thinnest
 
-MM_A_METRE = 1000
 # Which field of a form a calculation speaks of, by its own word for the figure.
 PLACES = {
-    "wire length": "length",
-    "way back": "length",
-    "current": "load",
-    "gauge": "size",
-    "cross-section": "size",
-    "rating": "rating",
-    "load": "load",
-    "wire": "carries",
-    "volts": "volts",
-    "hours rested": "rested",
-    "capacity": "capacity",
+    "wire length": ("length",),
+    "way back": ("length",),
+    "current": ("load", "draw"),
+    "gauge": ("size",),
+    "cross-section": ("size",),
+    "rating": ("rating",),
+    "load": ("load",),
+    "wire": ("carries",),
+    "volts": ("volts",),
+    "hours rested": ("rested",),
+    "capacity": ("capacity",),
+    "charging current": ("charge",),
+    "current of all that is awake": ("draw",),
 }
 
 
@@ -35,17 +44,20 @@ def lines_of(form: BenchForm, limits: Limits) -> list[Line]:
     """Return what is to be said of a form that was filled in; faults go to its fields."""
     if not form.is_valid():
         return []
-    work = {"wire": _wire, "fuse": _fuse, "battery": _battery}[form.name]
+    work = {"wire": _wire, "fuse": _fuse, "battery": _battery, "breakaway": _breakaway}[form.name]
     try:
         return list(work(form, limits))  # type: ignore[operator]
     except InputError as fault:
-        form.took_fault(fault, {word: name for word, name in PLACES.items() if name in form.fields})
+        named = {
+            word: name for word, names in PLACES.items() for name in names if name in form.fields
+        }
+        form.took_fault(fault, named)
         return []
 
 
 def _unknown(what: str, *asks: str) -> Line:
     tone, said = WORDS[Verdict.UNKNOWN]
-    return Line(what, tone, said, f"{'; '.join(asks)}.".capitalize())
+    return Line(what, tone, said, sentence(f"{'; '.join(asks)}."))
 
 
 def _wire(form: WireForm, limits: Limits) -> Iterator[Line]:
@@ -116,31 +128,44 @@ def _battery(form: BatteryForm, limits: Limits) -> Iterator[Line]:
     told = form.cleaned_data
     if form.number("volts") is not None:
         yield _charge(form, limits)
-    capacity, draw, hours = form.number("capacity"), form.number("draw"), told["hours"]
-    asks = ["read the battery's amp-hours"] * (capacity is None)
-    asks += ["measure the current drawn"] * (draw is None)
-    if capacity is None or draw is None:
-        yield _unknown("Hours it lasts", *asks)
+    drawn, hours = form.number("draw"), told["hours"]
+    cell = Cell(form.number("capacity"), told["chemistry"])
+    found = tow_hours(
+        [Draw("all that is awake", drawn, Origin.MEASURED)] if drawn is not None else [],
+        ah=cell.capacity(limits),
+        leg_h=hours,
+        charge_a=form.number("charge") or 0.0,
+        usable=limits.value("usable_share"),
+        exponent=cell.exponent(limits),
+    )
+    line = line_of(found.held, limits["usable_share"].source_words)
+    if found.net_a is None:
+        yield line
         return
-    exponent = PEUKERT.get(told["chemistry"], PEUKERT["flooded"])
-    lasts = hours_band(draw, ah=capacity, exponent=exponent) * limits.value("usable_share")
-    wanted = Unknown(("say how long it has to last",)) if hours is None else hours
-    held = at_least("hours it lasts", lasts, wanted, unit="h", places=2)
-    yield line_of(held, limits["usable_share"].source_words)
-    if hours is None:
-        yield Line("To plan with", "plain", lasts.words("h", 1), "Down to the share to plan with.")
+    lasts = "" if found.held.value is None else found.held.value.words("h", 1)
+    words = f"{lasts}. {found.words}" if lasts and hours is None else found.words
+    yield Line("Hours it lasts", line.tone, line.verdict, words, line.source)
+
+
+def _breakaway(form: BreakawayForm, limits: Limits) -> Iterator[Line]:
+    cell = Cell(form.number("capacity"), form.cleaned_data["chemistry"])
+    held = hold_minutes(cell, form.number("draw"), limits=limits)
+    line = line_of(held, limits["hold_minutes"].source_words)
+    words = f"{line.words} A reckoning is no test: only the brakes held on its current tell."
+    yield Line("Minutes it holds, reckoned", line.tone, line.verdict, words, line.source)
 
 
 def _charge(form: BatteryForm, limits: Limits) -> Line:
+    table = limits[limits["flooded_table"].choice]
     found = charge_percent(
         form.number("volts"),
         chemistry=form.cleaned_data["chemistry"],
         hours_rested=form.cleaned_data["rested"],
         meter_share=limits.value("meter_share"),
         rest_hours=limits.value("rest_hours"),
+        tables={"flooded": limits.curve(table.code)},
     )
     if isinstance(found, Unknown):
         return _unknown("Charge", *found.measure)
-    source = limits["flooded"].source_words if "flooded" in limits else ""
     said = "By the volts it rests at, the meter's error carried along."
-    return Line("Charge", "plain", found.words("%", 0), said, source)
+    return Line("Charge", "plain", found.words("%", 0), said, table.source_words)

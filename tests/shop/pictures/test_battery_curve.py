@@ -3,7 +3,6 @@
 import math
 import re
 from itertools import pairwise
-from itertools import pairwise
 
 import pytest
 from django.template.loader import render_to_string

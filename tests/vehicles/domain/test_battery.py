@@ -139,7 +139,7 @@ def test_brake_duty_counts_for_its_share_of_the_way() -> None:
     busy = Draw("the brake unit", 8.0, duty=0.25)
     assert tow_hours([CAR, busy], ah=45, leg_h=6).net_a.value == pytest.approx(5)
     listed = tow_hours([CAR, busy], ah=45, leg_h=6)
-    assert "Estimate from listed draw" in listed.words
+    assert "Estimate from measured and listed draw" in listed.words
 
 
 def test_a_charge_line_counts_only_once_it_was_measured() -> None:
