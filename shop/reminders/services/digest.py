@@ -17,7 +17,12 @@ SUBJECT_BELOW = 60
 
 @dataclass(frozen=True, slots=True)
 class ItemWords:
-    """One due thing as the customer reads it. `differences` tells what changed, line by line."""
+    """One due thing as the customer reads it.
+
+    `differences` tells what changed, line by line; `blocks` what keeps its vehicle from being towed
+    at all. `when` says how its day is told: "on" its day, "now" because a look turned out bad, or
+    as "news" of which the day does not matter.
+    """
 
     vehicle_id: int
     vehicle: str
@@ -29,6 +34,9 @@ class ItemWords:
     due_on: date
     risk: int
     differences: Sequence[str] = ()
+    blocks: Sequence[str] = ()
+    forbidden: bool = False
+    when: str = "on"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +65,21 @@ class Written:
 
 @dataclass(frozen=True, slots=True)
 class VehicleWords:
-    """A vehicle with what is due on it."""
+    """A vehicle with what keeps it from being towed, and what is due on it."""
 
     name: str
     plate: str
     items: Sequence[ItemWords]
+
+    @property
+    def blocks(self) -> Sequence[str]:
+        """What the letter leads with."""
+        return self.items[0].blocks
+
+    @property
+    def forbidden(self) -> bool:
+        """Must it not be towed on its own wheels at all?"""
+        return self.items[0].forbidden
 
 
 def write_digest(digest: Digest) -> Written:

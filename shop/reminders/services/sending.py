@@ -72,7 +72,7 @@ def _ledger(mail: Any) -> Any:
     return (
         Reminder.objects.counted()
         .filter(mail=mail.pk)
-        .select_related("item__rule", "item__vehicle", "item__reverification")
+        .select_related("item__rule", "item__vehicle__standing", "item__reverification")
         .order_by("item")
     )
 
@@ -130,6 +130,7 @@ def _bring_up_to_date(mail: Any, reach: Reach, kept: Sequence[Reminder]) -> None
 
 def _row(item: DueItem) -> dict[str, Any]:
     vehicle, proof = item.vehicle, item.reverification
+    standing = getattr(vehicle, "standing", None)
     return {
         "vehicle_id": vehicle.pk,
         "vehicle__year": vehicle.year,
@@ -139,5 +140,8 @@ def _row(item: DueItem) -> dict[str, Any]:
         "reason": item.reason,
         "due_on": item.due_on,
         "risk": item.risk,
-        "reverification__differences": proof.differences if proof else (),
+        "reverification__differences": proof.differences if proof else None,
+        "anchor_key": item.anchor_key,
+        "vehicle__standing__told": standing.told if standing else (),
+        "vehicle__standing__proof": standing.proof if standing else "",
     }

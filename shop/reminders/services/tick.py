@@ -15,11 +15,13 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.db.models import Exists, OuterRef
 
+from installs.models import Standing
+from installs.services.proof import NEVER_PROVEN
 from shop.outbox.bulk import insert_rows
 from shop.outbox.reads import keys_taken
 from shop.outbox.services import Letter, queue_mails
 from shop.people.models import Ownership
-from shop.reminders.domain.plan import Terms, next_contact
+from shop.reminders.domain.plan import FAILED, NOT_TOWED, Terms, next_contact
 from shop.reminders.models import DueItem, Heartbeat, Reminder, ServiceRule
 
 from .digest import Digest, ItemWords, Written, digest_headers, write_digest
@@ -294,21 +296,41 @@ _READ = (
     "vehicle__model",
     "vehicle__plate",
     "reverification__differences",
+    "anchor_key",
+    "vehicle__standing__told",
+    "vehicle__standing__proof",
+)
+
+
+# What, why and what to do of a vehicle that nobody may tow on its wheels.
+NOT_TOWED_WORDS = (
+    "Not to be towed on its own wheels",
+    "Gearbox or drive can be damaged and seize on the road, which locks the wheels.",
+    "Please do not tow it on its own wheels; it can travel on a trailer that carries all four. "
+    "Ask us or the vehicle's maker what else can be done.",
 )
 
 
 def words_of(row: Row, rule: ServiceRule) -> ItemWords:
     """Return what the customer reads of an item; `row` holds the columns of `_READ`."""
     parts = (row["vehicle__year"], row["vehicle__make"], row["vehicle__model"])
+    key, blocks = row["anchor_key"], tuple(row["vehicle__standing__told"] or ())
+    only_said = key.startswith(NOT_TOWED)
+    what, why, todo = NOT_TOWED_WORDS if only_said else (rule.what, rule.why, rule.todo)
+    told = row["reverification__differences"]
     return ItemWords(
         vehicle_id=row["vehicle_id"],
         vehicle=" ".join(str(part) for part in parts if part),
         plate=row["vehicle__plate"],
-        what=rule.what,
-        why=rule.why,
-        todo=rule.todo,
+        what=what,
+        why=why,
+        todo=todo,
         reason=row["reason"],
         due_on=row["due_on"],
         risk=row["risk"],
-        differences=tuple(row["reverification__differences"] or ()),
+        # What the letter led with is not said twice, and matters more than a missing proof.
+        differences=[line for line in told or () if line not in (*blocks, blocks and NEVER_PROVEN)],
+        blocks=blocks,
+        forbidden=row["vehicle__standing__proof"] == Standing.Proof.NOT_TOWED,
+        when="now" if key.startswith(FAILED) else "news" if only_said or told is not None else "on",
     )

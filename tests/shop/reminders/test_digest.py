@@ -79,6 +79,7 @@ def test_overdue_and_safety_are_worded_as_what_they_are():
         ITEM,
         reason="the tow procedure has a new revision (1 March 2026)",
         differences=("F12 is now pulled.", "The key stands at ACC."),
+        when="news",
     )
     safety = write_digest(replace(DIGEST, category="safety", items=[changed]))
     assert "\n  The tow procedure has a new revision (1 March 2026).\n" in safety.text
