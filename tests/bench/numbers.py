@@ -48,7 +48,7 @@ def network(*, doubt: float = 0.0) -> Network:
     return Network((battery,), tuple(wires), tuple(loads))
 
 
-def _best_of(work: Callable[[], object], times: int = ROUNDS) -> float:
+def best_of(work: Callable[[], object], times: int = ROUNDS) -> float:
     """The quickest of several runs in milliseconds of this thread.
 
     A busy machine only adds to it, and threads that a matrix library keeps spinning between two
@@ -71,9 +71,9 @@ def bench_network(database: str) -> list[Figure]:
     size = NODES + 1
     matrix = np.eye(size) * size + np.random.default_rng(7).random((size, size))
     right = np.ones(size)
-    bare = _best_of(lambda: np.linalg.solve(matrix, right))
-    solved = _best_of(lambda: solve(plain))
-    bounded = _best_of(lambda: bounds(doubtful, ports), 5)
+    bare = best_of(lambda: np.linalg.solve(matrix, right))
+    solved = best_of(lambda: solve(plain))
+    bounded = best_of(lambda: bounds(doubtful, ports), 5)
     scale = f"{NODES} nodes, {len(plain.parts)} parts"
     return [
         figure("solving a network", solved, "ms", NETWORK_MS, scale),
@@ -93,7 +93,7 @@ def bench_vehicle(database: str) -> list[Figure]:
 
     whole()
     scale = "12 fuses, 10 fittings, 3 states"
-    return [figure("numbers of one vehicle", _best_of(whole), "ms", VEHICLE_MS, scale)]
+    return [figure("numbers of one vehicle", best_of(whole), "ms", VEHICLE_MS, scale)]
 
 
 def figure(name: str, value: float, unit: str, limit: float | None, scale: str) -> Figure:

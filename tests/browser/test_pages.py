@@ -91,6 +91,10 @@ def addresses(vehicle: Vehicle) -> list[str]:
         f"/vehicles/{vehicle.pk}/",
         f"/vehicles/{motorhome.pk}/",
         f"/vehicles/{vehicle.pk}/what-if/?fuses=F08",
+        f"/combinations/{vehicle.towed_by.get().pk}/",
+        f"/combinations/{vehicle.towed_by.get().pk}/hitched/",
+        "/workbench/",
+        f"/workbench/?fitting={vehicle.fittings.first().pk}&{A_WIRE}",
         "/due/",
         f"/due/{item.pk}/",
         "/reverifications/",
@@ -103,6 +107,12 @@ def addresses(vehicle: Vehicle) -> list[str]:
         f"/components/{vehicle.fittings.first().component_id}/",
         "/sheets/import/",
     ]
+
+
+A_WIRE = (
+    "try=wire&wire-standard=awg&wire-size=14&wire-length_0=10&wire-length_1=ft&wire-load_0=10"
+    "&wire-load_1=A&wire-back=wire&wire-use=drop_share_critical"
+)
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "dark"), (390, "light")])

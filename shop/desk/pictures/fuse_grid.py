@@ -39,6 +39,16 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
+class Row:
+    """One fuse in the table beside the drawing, nothing of it cut short."""
+
+    id: str
+    rating: str
+    feeds: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
 class Grid:
     """The drawing. ``size`` says how much room its places need, from ``narrow`` to ``broadest``."""
 
@@ -48,6 +58,7 @@ class Grid:
     height: int
     cells: tuple[Cell, ...]
     to_pull: tuple[str, ...]
+    rows: tuple[Row, ...]
 
     @property
     def size(self) -> str:
@@ -100,20 +111,18 @@ def draw(box: Mapping[str, Any]) -> Grid:
         height=CELL * len(rows),
         cells=tuple(cells),
         to_pull=to_pull,
+        rows=tuple(
+            Row(it["id"], it["rating"], it.get("feeds", ""), ", ".join(_words(it)))
+            for row in rows
+            for it in row
+            if it is not None
+        ),
     )
 
 
 def _cell(position: Position, at: int, row: int, columns: int) -> Cell:
     pulled, tapped = position["pulled"], position["tapped"]
-    unsure = position.get("known") is False
-    words = []
-    if pulled:
-        words.append("PULL")
-        words += [] if pulled is True else [f"step {pulled}"]
-    if tapped:
-        words.append(f"tap {tapped}")
-    if unsure:
-        words.append("feed ?")
+    words = _words(position)
     width = 100 / columns
     y = row * CELL
     return Cell(
@@ -122,13 +131,26 @@ def _cell(position: Position, at: int, row: int, columns: int) -> Cell:
         full=_sentence(position, words),
         pulled=bool(pulled),
         tapped=bool(tapped),
-        unsure=unsure,
+        unsure=position.get("known") is False,
         x=round(at * width, 3),
         y=y,
         width=round(width, 3),
         # Below the name (at 22) and the rating (at 37) of the place.
         notes=tuple((word, 53.0 + n * 13) for n, word in enumerate(_short(words))),
     )
+
+
+def _words(position: Position) -> list[str]:
+    """What is to be said of a fuse: that it is pulled, tapped, or fed nobody knows how."""
+    pulled, tapped = position["pulled"], position["tapped"]
+    words = ["PULL"] if pulled else []
+    if pulled and pulled is not True:
+        words.append(f"step {pulled}")
+    if tapped:
+        words.append(f"tap {tapped}")
+    if position.get("known") is False:
+        words.append("feed ?")
+    return words
 
 
 def _short(words: list[str]) -> list[str]:

@@ -111,3 +111,67 @@ def test_nothing_is_kept_of_a_bench_that_is_not_filled_in(technician: Client) ->
 
     fitting.refresh_from_db()
     assert fitting.note == ""
+
+
+def fed(vehicle: Any) -> Fitting:
+    rows = Fitting.objects.filter(vehicle=vehicle).order_by("id")
+    return next(row for row in rows if row.ports)
+
+
+def test_a_tried_wire_becomes_the_wire_of_a_port_and_is_judged_anew(technician: Client) -> None:
+    fitting = fed(a_crestline())
+    port = next(iter(fitting.ports))
+
+    technician.post(
+        reverse("desk:workbench_attach", args=[fitting.pk]), {**WIRE, "port": port}, follow=True
+    )
+
+    fitting.refresh_from_db()
+    assert fitting.ports[port]["wire"] == {"awg": 14.0, "length_m": 3.048}
+    assert "A wire, reckoned" in fitting.note
+    event = Event.objects.get(verb="rewired")
+    assert event.why == "reckoned on the workbench"
+
+
+def test_a_wire_without_its_size_is_not_recorded(technician: Client) -> None:
+    fitting = fed(a_crestline())
+    port, before = next(iter(fitting.ports)), fitting.ports
+
+    answer = technician.post(
+        reverse("desk:workbench_attach", args=[fitting.pk]),
+        {**WIRE, "wire-size": "", "port": port},
+        follow=True,
+    )
+
+    fitting.refresh_from_db()
+    assert fitting.ports == before
+    assert fitting.note == ""
+    assert "size and length are needed" in answer.content.decode()
+
+
+def test_a_result_that_is_sent_twice_is_kept_once(technician: Client) -> None:
+    fitting = fed(a_crestline())
+    for _ in range(2):
+        technician.post(reverse("desk:workbench_attach", args=[fitting.pk]), BATTERY)
+    fitting.refresh_from_db()
+    assert fitting.note.count("reckoned") == 1
+
+
+def test_a_breakaway_battery_is_held_against_its_minutes(technician: Client) -> None:
+    asked = {"try": "breakaway", "breakaway-capacity": "5", "breakaway-draw_0": "9.5",
+             "breakaway-draw_1": "A"}  # fmt: skip
+    assert "too close to call" in tried(technician, asked)
+    assert "holds" in tried(technician, asked, **{"breakaway-capacity": "12"})
+    told = tried(technician, asked, **{"breakaway-draw_0": ""})
+    assert "Measure the brake's current while it holds" in told
+
+
+def test_what_the_charge_line_brings_counts(technician: Client) -> None:
+    drawn = {**BATTERY, "battery-draw_0": "12", "battery-charge_1": "A"}
+    assert "fails" in tried(technician, drawn)
+    assert "holds" in tried(technician, drawn, **{"battery-charge_0": "10"})
+
+
+def test_the_number_of_a_part_that_cannot_be_is_no_part(technician: Client) -> None:
+    for number in ("9" * 60, "x", "-1", "0"):
+        assert "open the workbench from that part" in tried(technician, {"fitting": number})

@@ -88,6 +88,13 @@ def test_thirty_fuses_stay_readable(name: str, columns: int, size: str) -> None:
     assert max(cell.y for cell in grid.cells) + CELL == grid.height
 
 
+def test_the_table_beside_it_says_all_of_each_fuse() -> None:
+    long = fuse("ENGINE BAY 01", pulled=3, tapped="load", known=False)
+    (row,) = draw({"name": "b", "positions": [long]}).rows
+    assert (row.id, row.rating, row.feeds) == ("ENGINE BAY 01", "15 A", "horn")
+    assert row.said == "PULL, step 3, tap load, feed ?"
+
+
 def test_names_that_begin_alike_stay_apart() -> None:
     grid = draw({"name": "b", "positions": [fuse("ENG-A12"), fuse("ENG-A13")]})
     assert [cell.id for cell in grid.cells] == ["ENG-A12", "ENG-A13"]
@@ -96,5 +103,6 @@ def test_names_that_begin_alike_stay_apart() -> None:
 def test_it_is_titled_and_described() -> None:
     html = render_to_string("parts/fuse_grid.svg.html", {"grid": draw(thirty()), "name": "1"})
     assert 'aria-labelledby="grid-title-1 grid-words-1"' in html
-    assert html.count("PULL") == 5
+    assert html.count(">PULL<") == 5
+    assert html.count("<tr>") == 31
     assert 'class="fuse out' in html
