@@ -21,6 +21,9 @@ from vehicles.domain.feedmap import FeedMap, Load
 
 MOST = 5
 MOST_OF_A_SORT = 2
+# A fuse that something of the car needs comes after a spare one, even one a good deal bigger:
+# if it blows, a lamp of the car goes dark too.
+SHARED = 0.7
 # Least change to the vehicle first; what needs the driver's hand or a maker's word comes last.
 RANK = {
     "ground": 0.0,
@@ -158,7 +161,8 @@ class CureSearch:
         weakest = self.ratings.smallest(feed)
         rating = 100.0 if weakest is None else weakest.rating_a or 100.0
         if base is None:
-            base = 1.0 if feed.endswith("@supply") else 0.2 * len(self.words.sharers(feed))
+            sharers = len(self.words.sharers(feed))
+            base = 1.0 if feed.endswith("@supply") else 0.2 * sharers + SHARED * bool(sharers)
             base = self._base_strain[feed] = base + min(rating, 100.0) / 100
         return base + (0.5 if left < rating / 5 else 0.0)
 

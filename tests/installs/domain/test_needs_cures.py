@@ -55,6 +55,16 @@ def test_a_fuse_that_something_shares_comes_after_its_equal_and_says_with_what()
     assert [shared in cure.notes for cure in feeds] == [False, True]
 
 
+def test_a_bigger_spare_position_comes_before_a_small_fuse_that_a_lamp_needs():
+    lamp = {"id": "F05", "feed": "terminal:30", "rating_a": 7.5, "behind": ["tail lamp left"]}
+    spare = {"id": "F40", "feed": "terminal:30", "rating_a": 30}
+    found = cures({"peak_a": 5}, {"feed": "fuse:F08"}, fuses=[FUSES[0], lamp, spare])
+    assert titles(found, "other_feed") == [
+        "Feed it from F40's load side (30 A)",
+        "Feed it from F05's load side (7.5 A)",
+    ]
+
+
 def test_what_is_left_on_a_shared_fuse_counts_no_unknown_draw_as_nothing():
     loads = [
         {"id": "locks", "feed": "fuse:F30", "name": "door locks", "needs": {"tow": "any"}},
