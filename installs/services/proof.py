@@ -230,17 +230,9 @@ def _withdraw(pending: Reverification, today: date, actor: Actor, why: str) -> N
 def _keep_standing(
     vehicle: Vehicle, now: Judged, state: str, known: Standing | None, today: date, newest: int
 ) -> None:
-    findings = now.judgement.findings
-    blocking = [finding for finding in findings if finding.blocking]
-    worst = max((RISK_OF_SEVERITY.get(f.severity, 0) for f in blocking), default=0)
     columns = {
+        **judged_columns(now),
         "proof": state,
-        "fingerprint": now.fingerprint,
-        "blocking": len(blocking),
-        "unknown": sum(1 for finding in findings if finding.is_unknown),
-        "risk": worst if now.sheet.fittings else 0,
-        "headline": (blocking or findings)[0].title[:200] if findings else "",
-        "told": told_to_owner(now.sheet, now.judgement),
         "judged_on": today,
         "numbers": kept(now),
         "limits": newest,
@@ -249,6 +241,21 @@ def _keep_standing(
         Standing.objects.create(vehicle=vehicle, **columns)
     elif any(getattr(known, name) != value for name, value in columns.items()):
         Standing.objects.filter(pk=known.pk).update(**columns)
+
+
+def judged_columns(now: Judged) -> dict[str, Any]:
+    """Return what a standing keeps of a judgement, whatever the proof says."""
+    findings = now.judgement.findings
+    blocking = [finding for finding in findings if finding.blocking]
+    worst = max((RISK_OF_SEVERITY.get(f.severity, 0) for f in blocking), default=0)
+    return {
+        "fingerprint": now.fingerprint,
+        "blocking": len(blocking),
+        "unknown": sum(1 for finding in findings if finding.is_unknown),
+        "risk": worst if now.sheet.fittings else 0,
+        "headline": (blocking or findings)[0].title[:200] if findings else "",
+        "told": told_to_owner(now.sheet, now.judgement),
+    }
 
 
 @transaction.atomic

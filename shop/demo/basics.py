@@ -11,7 +11,7 @@ from shop.reminders.models import ServiceRule
 from shop.reminders.services import save_rule
 from vehicles.records import Actor, record_event
 
-from .documents import FOLDER, catalogue
+from .documents import FOLDER, catalogue, role_of
 
 
 @cache
@@ -39,6 +39,7 @@ def _kind(code: str, told: dict[str, Any], actor: Actor) -> ComponentKind:
         cures=told.get("cures", []),
         cure_text=told.get("cure_text", ""),
         duty=told.get("duty", ""),
+        role=role_of(code),
         **told.get("about", {}),
     )
 

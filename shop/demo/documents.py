@@ -23,10 +23,24 @@ Document = dict[str, Any]
 
 
 @cache
-def catalogue() -> dict[str, Document]:
-    """Return the kinds of part by their code."""
+def _kinds() -> dict[str, Document]:
     kinds: dict[str, Document] = json.loads((FOLDER / "kinds.json").read_text(encoding="utf-8"))
     return kinds
+
+
+@cache
+def catalogue() -> dict[str, Document]:
+    """Return the kinds of part by their code, as they stand on a sheet."""
+    return {
+        code: {name: told for name, told in kind.items() if name != "role"}
+        for code, kind in _kinds().items()
+    }
+
+
+def role_of(code: str) -> str:
+    """Return a kind's place in the tow chain: the shop's own knowledge, and no part of a sheet."""
+    role: str = _kinds()[code].get("role", "")
+    return role
 
 
 @cache

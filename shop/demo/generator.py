@@ -314,16 +314,15 @@ class _Maker:
                     differences=[NEVER_PROVEN],
                     opened_on=self.spread.fitted_on(number),
                 )
+            judged = pattern.unproven
+            if proven:
+                judged = {name: getattr(pattern.standing, name) for name in judged}
             standings.append(
                 Standing(
                     vehicle=vehicle,
                     proof=Standing.Proof.GOOD if proven else Standing.Proof.NEVER,
-                    fingerprint=mark,
-                    blocking=pattern.standing.blocking,
-                    unknown=pattern.standing.unknown,
-                    risk=pattern.standing.risk,
-                    headline=pattern.standing.headline,
                     judged_on=self.today,
+                    **{**judged, "fingerprint": mark},
                 )
             )
         save(Verification, proofs)

@@ -41,9 +41,9 @@ TROUBLES = (
     _told("swapped_new", "The Okonjos changed cars and took the portable unit along; where it is "
           "plugged in now is not recorded.", Proof.NEVER, Code.FEED_NOT_RECORDED),
     _told("swapped_old", "Their old Halm went to a dealer with bar, relay and wiring left in.",
-          Proof.STALE),
+          Proof.STALE, Code.NO_BRAKE_UNIT),
     _told("not_towable", "Halvard bought a Quern, and its manual forbids towing it on its wheels; "
-          "the base plate was fitted elsewhere.", Proof.NEVER, Code.NOT_ALLOWED),
+          "the base plate was fitted elsewhere.", Proof.NOT_TOWED, Code.NOT_ALLOWED),
     _told("not_established", "Ragna's electric Sedge: the guide says nothing of towing, the maker "
           "was asked and has not answered.", Proof.NEVER, Code.NOT_ESTABLISHED, Code.NOT_KNOWN),
     _told("customer_says", "Ewan has towed his Tarn for years like this, he says; no document "

@@ -13,7 +13,7 @@ from installs.reads import component_name, sheet_document, with_looks
 from installs.services.judging import Judged, judged
 from shop.people.models import Ownership, Phone
 from shop.reminders.models import DueItem
-from vehicles.domain.limit_set import Limits
+from vehicles.domain.limit_set import START, Limits
 from vehicles.domain.procedure import Procedure
 from vehicles.models import (
     Combination,
@@ -77,6 +77,8 @@ def vehicle_with_owner(user: object) -> Any:
             phone=Subquery(phones.values("typed")[:1]),
             phone_e164=Subquery(phones.values("e164")[:1]),
             looks=trouble_of_vehicle(),
+            # Most shops leave the limits as they come, and need no query to learn it.
+            limits_set=Exists(LimitVersion.objects.current()),
         )
     )
 
@@ -102,7 +104,8 @@ def read_towed(vehicle: Any) -> TowedVehicle:
             looks=vehicle.looks,
         )
     )
-    limits, proofs = LimitVersion.objects.in_force(), proofs_of(vehicle)
+    limits = LimitVersion.objects.in_force() if vehicle.limits_set else START
+    proofs = proofs_of(vehicle)
     return TowedVehicle(
         vehicle=vehicle,
         # Where there is none, the joined relation is not set at all.

@@ -280,10 +280,11 @@ def test_who_may_not_open_a_page_may_not_press_its_button_either(
 
 
 def test_a_record_that_is_not_there_is_a_404(world: dict[str, Any]) -> None:
-    gone = {
+    gone: dict[str, Any] = {
         key: uuid4() if isinstance(value, UUID) else value if isinstance(value, str) else 999_999
         for key, value in world.items()
     }
+    gone["limit"] = "no_such_limit"
     client, wrong = client_of("owner"), {}
     for name, wanted in ACCESS.items():
         if not wanted.about or name.startswith("account_"):

@@ -22,15 +22,21 @@ def rows(model: type[DueItem] | type[Standing]) -> list[dict[str, object]]:
     return list(model.objects.order_by("pk").values())
 
 
+def judged() -> list[dict[str, object]]:
+    """All standings without the findings that the first night works out and keeps for speed."""
+    kept = {"numbers"}
+    return [{k: v for k, v in row.items() if k not in kept} for row in rows(Standing)]
+
+
 def test_the_nightly_run_finds_nothing_to_put_right() -> None:
     fleet = make_fleet(vehicles=SIZE, today=TODAY)
-    items, standings, events = rows(DueItem), rows(Standing), Event.objects.count()
+    items, standings, events = rows(DueItem), judged(), Event.objects.count()
 
     raised = run_nightly(now=NOW, today=TODAY)
 
     assert raised == 0
     assert rows(DueItem) == items
-    assert rows(Standing) == standings
+    assert judged() == standings
     assert Event.objects.count() == events
     assert fleet.due_items <= len(items)
 

@@ -59,7 +59,12 @@ def test_no_vin_plate_or_serial_occurs_twice() -> None:
 
 
 # What becomes of the others is told by the days after: see test_demo_loaded.py.
-ON_THE_SHEET = [t for t in TROUBLES if not CARS[t.key].bare and CARS[t.key].sheet != "teasel"]
+LATER = {"swapped_old"}
+ON_THE_SHEET = [
+    t
+    for t in TROUBLES
+    if not CARS[t.key].bare and CARS[t.key].sheet != "teasel" and t.key not in LATER
+]
 
 
 @pytest.mark.parametrize("trouble", ON_THE_SHEET, ids=lambda trouble: trouble.key)

@@ -71,7 +71,7 @@ def test_a_correction_stays_with_its_vehicle() -> None:
 
 def test_earlier_procedures_become_earlier_revisions() -> None:
     earlier = copy.deepcopy(crestline()["procedure"])
-    earlier["steps"][4]["target"] = "F99"
+    earlier["steps"][4] |= {"target": "F99", "reverse": "Put F99 back"}
     vehicle = a_crestline(earlier_procedures=[earlier])
     numbers = ProcedureRevision.objects.order_by("number").values_list("number", "is_current")
     assert list(numbers) == [(1, False), (2, True)]

@@ -2,12 +2,15 @@
 
 import json
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Self
 
 from installs.models import Fitting, Standing, Verification
+from installs.reads import sheets_of
+from installs.services.judging import judged
+from installs.services.proof import judged_columns
 from shop.demo.documents import document_of
 from shop.demo.fleet import Towed
 from shop.demo.history import prove_sound
@@ -22,7 +25,10 @@ NAME_OF_PART = re.compile(r"\bc(\d+)(?=[.\"])")
 
 @dataclass(frozen=True)
 class Pattern:
-    """A loaded and proven vehicle with its rows; `basis` and `measured` as JSON text."""
+    """A loaded and proven vehicle with its rows; `basis` and `measured` as JSON text.
+
+    `unproven` is what a standing keeps of the same vehicle before its proof.
+    """
 
     vehicle: Vehicle
     fittings: list[Fitting]
@@ -30,6 +36,7 @@ class Pattern:
     basis: str
     measured: str
     standing: Standing
+    unproven: Mapping[str, Any]
 
     @classmethod
     def of_sheet(cls, sheet: str, *, today: date) -> Self:
@@ -54,6 +61,8 @@ class Pattern:
             basis=json.dumps(proof.basis),
             measured=json.dumps(proof.measured),
             standing=Standing.objects.get(vehicle=vehicle),
+            # Without the readings of a proof its volts are reckoned alone.
+            unproven=judged_columns(judged(sheets_of([vehicle])[vehicle.pk])),
         )
 
     def basis_for(self, fittings: Sequence[Fitting]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from tests.factories.people import UserFactory
 from vehicles import services as vehicles
 from vehicles.models import Event, Vehicle
 
-MOST_QUERIES = 13
+MOST_QUERIES = 12
 
 pytestmark = pytest.mark.django_db
 
