@@ -69,6 +69,7 @@ def _read() -> dict[str, Any]:
         "SHOP_PHONE": env.str("SHOP_PHONE", "+1 303 555 0142"),
         "SHOP_PHONE_REGION": env.str("SHOP_PHONE_REGION", "US"),
         "SHOP_PAPER": env.str("SHOP_PAPER", "letter", validate=validate.OneOf(["letter", "a4"])),
+        "SHOP_UNITS": env.str("SHOP_UNITS", "us", validate=validate.OneOf(["us", "metric"])),
         "SHOP_EMAIL": env.str("SHOP_EMAIL", "desk@quillcreek.example", validate=validate.Email()),
         "PULLPIN_MAIL": mail,
         "SMTP_HOST": env.str("SMTP_HOST") if mail == "smtp" else env.str("SMTP_HOST", "localhost"),
@@ -122,6 +123,8 @@ SHOP_PHONE: str = _given["SHOP_PHONE"]
 SHOP_PHONE_REGION: str = _given["SHOP_PHONE_REGION"]
 SHOP_EMAIL: str = _given["SHOP_EMAIL"]
 SHOP_PAPER: str = _given["SHOP_PAPER"]
+
+SHOP_UNITS: str = _given["SHOP_UNITS"]
 
 INSTALLED_APPS = [
     "django.contrib.auth",

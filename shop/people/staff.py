@@ -82,3 +82,9 @@ def change_user(*, user: User, changes: Mapping[str, Any], actor: Actor, why: st
         actor=actor, verb="changed account", subject=current, before=before, after=real, why=why
     )
     return current
+
+
+@transaction.atomic
+def choose_units(*, user: User, units: str) -> None:
+    """Keep in which units a person wants figures shown; empty is as the shop. Theirs alone."""
+    User.objects.filter(pk=user.pk).update(units=User.Units(units))

@@ -177,6 +177,12 @@ def theme(context: Context) -> str:
 
 
 @register.simple_tag(takes_context=True)
+def units(context: Context) -> str:
+    """``us`` or ``metric`` where the reader chose one, else nothing: as the shop."""
+    return str(getattr(getattr(context.get("request"), "user", None), "units", ""))
+
+
+@register.simple_tag(takes_context=True)
 def doors(context: Context) -> list[dict[str, Any]]:
     """The doors that exist and that this person uses: ``label``, ``url``, ``current``."""
     request = context.get("request")

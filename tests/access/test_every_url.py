@@ -61,6 +61,7 @@ ACCESS: dict[str, Page] = {
     "account_inactive": page(EVERYBODY),
     "stop": page(EVERYBODY, "token", status=404),
     "theme": page(EVERYBODY, status=PRESS),
+    "units": page(STAFF | {"no role"}, status=PRESS),
     # The desk.
     "desk:today": page(STAFF),
     "desk:find": page(STAFF, query="?q=okafor"),

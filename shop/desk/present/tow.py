@@ -20,6 +20,7 @@ from installs.models import Component, ComponentKind
 from installs.reads import component_name
 from shop.desk.pictures import battery_curve, chain
 from shop.desk.vehicle_reads import TowedVehicle
+from shop.units_shown import US
 from vehicles.domain.bands import Held, Unknown, Verdict
 from vehicles.domain.hitch import Hitch
 from vehicles.domain.inputs import InputError
@@ -132,7 +133,7 @@ def rating_rows(pair: Combination, page: TowedVehicle) -> list[dict[str, str]]:
         _rating(coach, "weight_kg", "Weight of the coach", coach.get_weight_kind_display()),
         _rating(coach, "hitch_rating_kg", "Hitch label of the coach", "its label"),
         _rating(coach, "receiver_kg", "Receiver", "stamped on it"),
-        _rating(pair, "ball_mount_kg", "Ball mount or drop", pair.get_ball_mount_display()),
+        _mount(pair),
     ]
     for fitting in page.fittings:
         component = fitting.component
@@ -146,6 +147,14 @@ def rating_rows(pair: Combination, page: TowedVehicle) -> list[dict[str, str]]:
     return rows
 
 
+def _mount(pair: Combination) -> dict[str, str]:
+    """The ball mount's rating, or that there is none to be rated."""
+    what, there = "Ball mount or drop", pair.get_ball_mount_display()
+    if pair.ball_mount == Combination.BallMount.NONE:
+        return {"what": what, "value": "none", "source": there.partition(": ")[2]}
+    return _rating(pair, "ball_mount_kg", what, there)
+
+
 def _rating(record: Any, name: str, what: str, source: str) -> dict[str, str]:
     value, typed = getattr(record, name), record.as_typed.get(name)
     if value is None:
@@ -154,7 +163,7 @@ def _rating(record: Any, name: str, what: str, source: str) -> dict[str, str]:
     return {"what": what, "value": told, "source": source}
 
 
-def hitch_lines(pair: Combination, limits: Limits) -> list[Line]:
+def hitch_lines(pair: Combination, limits: Limits, *, units: str = US) -> list[Line]:
     """Judge what was measured on the combination as it stands hitched."""
     hitch = Hitch.of(pair)
     try:
@@ -162,19 +171,19 @@ def hitch_lines(pair: Combination, limits: Limits) -> list[Line]:
     except InputError as fault:
         # The form refuses such figures; a hand in the database does not.
         return [Line("Measured as hitched", "bad", "cannot be", str(fault))]
-    lines = [line_of(item, limits["bar_rise_mm"].source_words if at == 0 else "")
-             for at, item in enumerate(held)]  # fmt: skip
+    sources = [limits["bar_rise_mm"].source_words, *[""] * (len(held) - 1)]
+    lines = [line_of(item, source, units=units) for item, source in zip(held, sources, strict=True)]
     verdict, words = hitch.anchored()
     tone, said = WORDS[verdict]
     return [*lines, Line("Where the lanyard is hooked in", tone, said, words)]
 
 
-def line_of(held: Held, source: str = "") -> Line:
+def line_of(held: Held, source: str = "", *, units: str = US) -> Line:
     """Return a judged figure as a line; its own name is not said twice."""
     tone, said = WORDS[held.verdict]
     words = held.words.removeprefix(f"{held.what}: ").removeprefix("unknown; ")
-    if held.unit == "mm" and held.value is not None and held.limit is not None:
-        # Measured with a tape in inches; the sentence of the domain is in its canonical unit.
+    if held.unit == "mm" and units == US and held.value is not None and held.limit is not None:
+        # The sentence of the domain is in its canonical unit.
         have, want = held.value.value / MM_AN_INCH, held.limit.value / MM_AN_INCH
         words = (
             f"{have:.1f} in, more than {want:.1f} in wanted."

@@ -16,6 +16,7 @@ from shop.desk.pictures import fuse_grid
 from shop.desk.present import fuses, procedure, tow
 from shop.desk.saving import form_page, saved
 from shop.desk.vehicle_reads import latest_readings, read_towed, vehicle_with_owner
+from shop.units_shown import MASS, system_of
 from vehicles import services
 from vehicles.models import Combination, Vehicle
 
@@ -35,7 +36,8 @@ def tow_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     page = read_towed(vehicle_with_owner(request.user).get(pk=pair.towed_id))
     form = LegForm(request.GET if "leg" in request.GET else {"leg": str(USUAL_LEG_H)})
     leg = form.hours
-    unit = "lb"
+    units = system_of(request.user)
+    unit = MASS[units]
     combined = tow.combined_of(pair, page, unit=unit)
     readings = tow.readings_of(latest_readings(pair.towed))
     boxes = fuses.boxes(page.now.sheet, page.now.judgement.views.states["tow"])
@@ -45,7 +47,7 @@ def tow_sheet(request: HttpRequest, pk: int) -> HttpResponse:
         "combined": combined,
         "chain": tow.picture(combined, unit=unit),
         "ratings": tow.rating_rows(pair, page),
-        "hitch": tow.hitch_lines(pair, page.limits),
+        "hitch": tow.hitch_lines(pair, page.limits, units=units),
         "tow": tow.lasting_in_tow(page, readings, leg_h=leg),
         "hold": tow.lasting_hold(page, readings),
         "grids": [fuse_grid.draw(box) for box in boxes],

@@ -21,6 +21,7 @@ from shop.desk.vehicle_reads import (
     read_towed,
     vehicle_with_owner,
 )
+from shop.units_shown import system_of
 from vehicles.domain.editions import conflicts
 from vehicles.domain.state import STATE_NAMES
 from vehicles.models import Combination, Vehicle
@@ -51,13 +52,15 @@ def vehicle(request: HttpRequest, pk: int) -> HttpResponse:
     """Show one vehicle as it stands; ``?state=`` chooses the feed sheet."""
     found = get_object_or_404(vehicle_with_owner(request.user), pk=pk)
     if found.is_motorhome:
-        return render(request, "desk/motorhome.html", _motorhome(found))
+        return render(request, "desk/motorhome.html", _motorhome(found, system_of(request.user)))
     state = request.GET.get("state", "tow")
     state = state if state in STATE_NAMES else "tow"
     page = read_towed(found)
     if swaps(request, "feed-sheet"):
         return render(request, "desk/vehicle_sheet.html", _sheet(page, state))
-    return render(request, "desk/vehicle.html", _sheet(page, state) | _towed(page))
+    return render(
+        request, "desk/vehicle.html", _sheet(page, state) | _towed(page, system_of(request.user))
+    )
 
 
 def _sheet(page: TowedVehicle, state: str) -> dict[str, Any]:
@@ -77,7 +80,7 @@ def _sheet(page: TowedVehicle, state: str) -> dict[str, Any]:
     }
 
 
-def _towed(page: TowedVehicle) -> dict[str, Any]:
+def _towed(page: TowedVehicle, units: str) -> dict[str, Any]:
     judgement, sheet, by_name = page.now.judgement, page.now.sheet, page.by_name
     proofs = page.proofs
     pairs = combinations_of(page.vehicle)
@@ -85,7 +88,7 @@ def _towed(page: TowedVehicle) -> dict[str, Any]:
     return {
         "page": page,
         "crumbs": [{"label": "Vehicles", "url": reverse("desk:vehicles")}],
-        "facts": identity.towed(page.vehicle, page.feed_map),
+        "facts": identity.towed(page.vehicle, page.feed_map, units),
         "proof": stamp.of_vehicle(page.now, proofs[0] if proofs else None, page.asked),
         "proofs": proofs,
         "findings": findings.rows(judgement.findings, by_name),
@@ -117,14 +120,14 @@ def _conflicts(page: TowedVehicle) -> list[dict[str, Any]]:
     return told
 
 
-def _motorhome(found: Any) -> dict[str, Any]:
+def _motorhome(found: Any, units: str) -> dict[str, Any]:
     pairs: list[Combination] = combinations_of(found)
     return {
         "vehicle": found,
         "crumbs": [{"label": "Vehicles", "url": reverse("desk:vehicles")}],
         "coach": identity.coach(found),
         "chassis": identity.chassis(found),
-        "ratings": identity.ratings(found),
+        "ratings": identity.ratings(found, units),
         "pairs": [pair for pair in pairs if pair.until is None],
         "earlier_pairs": [pair for pair in pairs if pair.until is not None],
         "readings": latest_readings(found),
