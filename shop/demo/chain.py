@@ -1,5 +1,6 @@
 """What the demo's shop read off the labels between coach and car, and measured as hitched."""
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -26,10 +27,29 @@ HITCHED = {
 }  # fmt: skip
 
 
-def measure_chain(
-    pair: Combination, *, receiver_lb: int, scaled_lb: int, day: date, actor: Actor
-) -> None:
+@dataclass(frozen=True)
+class Told:
+    """What differs from chain to chain: pounds, what the cables' number means, inches."""
+
+    receiver_lb: int
+    scaled_lb: int
+    cables_basis: str = Component.RatingBasis.WORKING
+    lanyard_in: str = HITCHED["lanyard_mm"]
+
+
+# By the key of the car: a receiver too weak with cables nobody understands, a chain that holds,
+# and a lanyard that comes taut before the cables do.
+CHAINS = {
+    "old_battery": Told(3_500, 3_720),
+    "snowbird": Told(5_000, 3_540, Component.RatingBasis.BREAKING),
+    "no_email": Told(5_000, 3_690, Component.RatingBasis.BREAKING, lanyard_in="62"),
+}
+
+
+def measure_chain(pair: Combination, told: Told, *, day: date, actor: Actor) -> None:
     """Record every label of a combination, its scale ticket, its lengths and its currents."""
+    hitched = {**HITCHED, "lanyard_mm": told.lanyard_in}
+    receiver_lb, scaled_lb = told.receiver_lb, told.scaled_lb
     _change(pair.motorhome, actor, receiver_kg=receiver_lb)
     _change(
         pair.towed,
@@ -45,10 +65,10 @@ def measure_chain(
     for fitting in (
         Fitting.objects.current().filter(vehicle=pair.towed).select_related("component__kind")
     ):
-        _rate(fitting.component, actor)
+        _rate(fitting.component, told.cables_basis, actor)
     lengths = {
         name: to_canonical(Kind.LENGTH, Decimal(inches), "in").quantize(Decimal("0.1"))
-        for name, inches in HITCHED.items()
+        for name, inches in hitched.items()
     }
     vehicles.measure_combination(
         combination=pair,
@@ -57,7 +77,7 @@ def measure_chain(
             "ball_mount": Combination.BallMount.NONE,
             "lanyard_anchor": Combination.Anchor.FRAME_EYE,
             "measured_on": day,
-            "as_typed": {n: {"number": i, "unit": "in"} for n, i in HITCHED.items()},
+            "as_typed": {n: {"number": i, "unit": "in"} for n, i in hitched.items()},
         },
         version=pair.version,
         actor=actor,
@@ -93,7 +113,7 @@ def _change(
     )
 
 
-def _rate(component: Component, actor: Actor) -> None:
+def _rate(component: Component, cables_basis: str, actor: Actor) -> None:
     rating, least, hours = LABELS.get(component.kind.role, (None, None, None))
     changes: dict[str, Any] = {"as_typed": {}}
     for name, pounds in (("rating_kg", rating), ("least_kg", least)):
@@ -101,7 +121,7 @@ def _rate(component: Component, actor: Actor) -> None:
             changes[name] = _kg(pounds)
             changes["as_typed"][name] = _typed(pounds)
     if component.kind.role == "safety_cables":
-        changes["rating_basis"] = Component.RatingBasis.WORKING
+        changes["rating_basis"] = cables_basis
     if hours is not None:
         changes["capacity_ah"] = Decimal(hours)
     if len(changes) > 1:

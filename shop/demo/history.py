@@ -24,18 +24,16 @@ from vehicles.models import Combination, Reading, Vehicle
 from vehicles.records import Actor
 
 from .basics import check_of_kind
-from .chain import measure_chain
+from .chain import CHAINS, Told, measure_chain
 from .documents import bulletin_procedure, document_of
 from .fleet import COACHES, TOWED, Coach, Towed
 from .vins import invented_vin
 
 BULLETIN, SOLD, SWAPPED, SHARED, OUTSIDE = 9, 33, 25, 60, 4
-# Who had the whole chain measured: the coach's receiver and the loaded car, in pounds.
 MEASURED_CHAINS = 41
-CHAINS = (("good", 5_000, 4_180), ("old_battery", 3_500, 3_720), ("booked", 5_000, 3_960))
 NOT_TOWED = {"not_towable", "not_established"}
 MEASURED: dict[str, dict[str, Any]] = {
-    "breakaway_test": {"held_minutes": 18, "volts_before": 12.8, "volts_after": 12.2},
+    "breakaway_test": {"held minutes": "18", "volts before": "12.8", "volts after": "12.2"},
     "cable_wear": {"broken_wires": 0, "diameter_mm": 7.9},
     "plate_bolts": {"torque_nm": 75, "wrench": "TW-2"},
     "self_test": {"strokes": 3, "released": "yes"},
@@ -95,8 +93,8 @@ class History:
                 yield Deed(car.looked, partial(self.inspect, car))
             if car.proven is not None:
                 yield Deed(car.proven, partial(self.prove, car.key))
-        for key, receiver_lb, scaled_lb in CHAINS:
-            yield Deed(MEASURED_CHAINS, partial(self.measure_chain, key, receiver_lb, scaled_lb))
+        for key, told in CHAINS.items():
+            yield Deed(MEASURED_CHAINS, partial(self.measure_chain, key, told))
         yield Deed(SHARED, self.carry_over_the_shared_unit)
         yield Deed(SOLD, partial(self.sell, "sold", why="sold to a neighbour in town"))
         yield Deed(SWAPPED, self.swap)
@@ -200,13 +198,11 @@ class History:
         # Once for the whole visit, not after each of its checks.
         refresh_due(vehicle_ids=[self.vehicles[car.key].pk], today=day)
 
-    def measure_chain(self, key: str, receiver_lb: int, scaled_lb: int, day: date) -> None:
+    def measure_chain(self, key: str, told: Told, day: date) -> None:
         """Read every label between coach and car, and measure as hitched."""
         pairs = Combination.objects.current().filter(towed=self.vehicles[key])
         for pair in pairs.select_related("motorhome", "towed"):
-            measure_chain(
-                pair, receiver_lb=receiver_lb, scaled_lb=scaled_lb, day=day, actor=self.technician
-            )
+            measure_chain(pair, told, day=day, actor=self.technician)
 
     def prove(self, key: str, day: date) -> None:
         """Sign a proof of a sound vehicle."""

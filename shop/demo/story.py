@@ -63,7 +63,8 @@ TROUBLES = (
     _told("overdue", "Walther has not been in for over a year: breakaway test and all the rest "
           "are overdue.", Proof.GOOD),
     _told("old_battery", "June's breakaway battery passed its last test and is over four years "
-          "old by its date code.", Proof.GOOD),
+          "old by its date code; the tow sheet finds her receiver weaker than the loaded car.",
+          Proof.GOOD),
     _told("shared_first", "Nikos carries one portable unit between two cars; it left this Halm, "
           "whose set-up and proof wait for it.", Proof.GOOD),
     _told("shared_second", "His Vireo has the unit now, on the outlet kit, and was proven.",
@@ -79,8 +80,10 @@ TROUBLES = (
           "the proof is in doubt until it is repeated.", Proof.STALE),
     _told("opted_out", "Dale wants no service reminders; a safety notice would still reach him.",
           Proof.GOOD),
-    _told("no_email", "Verity has no e-mail; the list of silences says so.", Proof.GOOD),
+    _told("no_email", "Verity has no e-mail; the list of silences says so. Her lanyard comes "
+          "taut before the cables do: see the tow sheet.", Proof.GOOD),
     _told("same_address", "Marit and her brother share an address, and each gets a mail of "
           "their own.", Proof.GOOD),
-    _told("snowbird", "Honoré winters in Arizona; his mails keep Phoenix hours.", Proof.GOOD),
+    _told("snowbird", "Honoré winters in Arizona; his mails keep Phoenix hours. On his tow "
+          "sheet every link of the chain holds.", Proof.GOOD),
 )  # fmt: skip

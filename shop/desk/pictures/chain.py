@@ -14,7 +14,7 @@ from vehicles.domain.ratings import POUND_KG, Chain, Link
 from .text import clip, lines
 
 HEAD = 44  # above the first link: the towed weight and its pointer
-LABEL_Y, BAR_Y, BAR_HEIGHT, TEXT_Y, LINE, GAP = 15, 23, 16, 53, 15, 14
+LABEL_Y, BAR_Y, BAR_HEIGHT, TEXT_Y, LINE, GAP = 15, 23, 16, 57, 15, 14
 LABEL_CHARS, SUB_CHARS = 22, 42
 # The longest bar ends short of the edge, so that its end can be seen.
 FULL = 96.0
@@ -67,6 +67,10 @@ class Row:
     @property
     def bar_y(self) -> float:
         return self.y + BAR_Y
+
+    @property
+    def bar_end(self) -> float:
+        return self.bar_y + BAR_HEIGHT
 
     @property
     def tick_y(self) -> float:

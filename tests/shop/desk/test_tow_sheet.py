@@ -9,7 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from shop.demo.chain import measure_chain
+from shop.demo.chain import Told, measure_chain
 from tests.factories.desk import a_crestline
 from tests.factories.people import UserFactory
 from vehicles import services
@@ -64,13 +64,15 @@ def test_what_nobody_recorded_is_unknown_and_says_what_to_read(
 
 
 def test_the_weakest_link_is_named(technician: Client, pair: Combination) -> None:
-    measure_chain(pair, receiver_lb=3_500, scaled_lb=3_720, day=DAY, actor=TEO)
+    measure_chain(pair, Told(3_500, 3_720), day=DAY, actor=TEO)
 
     told = text_of(technician, sheet_url(pair))
 
     assert "Weakest of those recorded: receiver, 3,500 lb" in told
     assert "Weakest of those known, too weak" in told
     assert "74.0 in, more than 68.0 in wanted" in told
+    assert "Ball mount or drop none the bar sits in the receiver itself" in told
+    assert "Receiver 3,500 lb" in told
 
 
 def test_a_leg_that_cannot_be_read_is_told_beside_the_field(
