@@ -351,5 +351,8 @@ LOGGING = {
         # Django would add handlers of its own, among them mail to ADMINS.
         "django": {"handlers": [], "level": "INFO", "propagate": True},
         "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
+        # One line for each page of each paper, and for each table of its fonts.
+        "weasyprint.progress": {"handlers": [], "level": "WARNING", "propagate": True},
+        "fontTools": {"handlers": [], "level": "WARNING", "propagate": True},
     },
 }

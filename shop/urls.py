@@ -10,5 +10,6 @@ urlpatterns = [
     path("accounts/", include("allauth.urls")),
     path("", include("shop.reminders.urls")),
     path("office/", include("shop.office.urls")),
+    path("", include("shop.papers.urls")),
     path("", include("shop.desk.urls")),
 ]

@@ -61,6 +61,7 @@ ACCESS: dict[str, Page] = {
     "account_inactive": page(EVERYBODY),
     "stop": page(EVERYBODY, "token", status=404),
     "theme": page(EVERYBODY, status=PRESS),
+    "papers:card": page(EVERYBODY, "token", status=404),
     "units": page(STAFF | {"no role"}, status=PRESS),
     # The desk.
     "desk:today": page(STAFF),
@@ -117,6 +118,10 @@ ACCESS: dict[str, Page] = {
     "desk:log": page(STAFF),
     "desk:photo": page(STAFF, "photo"),
     "desk:photo_small": page(STAFF, "photo"),
+    # The papers. The vehicle has no procedure, so there is a page that says why no card.
+    "papers:tow_card": page(STAFF, "vehicle", status=409),
+    "papers:label": page(STAFF, "component"),
+    "papers:inspections": page(STAFF, "component"),
     # The office.
     "office:home": page(OWNERS),
     "office:rules": page(OWNERS),
