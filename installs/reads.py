@@ -13,7 +13,7 @@ from .domain.looks import SeenLook
 from .domain.ports import Kind
 from .domain.sheet import Fitting as FittingOnSheet
 from .domain.sheet import Sheet
-from .models import ComponentKind, Fitting
+from .models import ComponentKind, Fitting, Inspection
 from .models.trouble import trouble_of_part, trouble_of_vehicle
 
 Document = TypeVar("Document")
@@ -37,6 +37,12 @@ def kind_document(kind: ComponentKind) -> dict[str, Any]:
 def with_looks(fittings: QuerySet[Fitting]) -> QuerySet[Fitting]:
     """Add `looks`: what inspections found of each part that no later one has overtaken."""
     return fittings.annotate(looks=trouble_of_part())
+
+
+def seen_look(look: Inspection) -> SeenLook:
+    """Return an inspection as a sheet tells it."""
+    check = look.check_done
+    return SeenLook(check.slug, look.done_on.isoformat(), look.result, check.name)
 
 
 def looks_at_vehicles(ids: Iterable[int]) -> dict[int, list[dict[str, Any]]]:

@@ -13,6 +13,7 @@ from installs.reads import component_name, sheet_document, with_looks
 from installs.services.judging import Judged, judged
 from shop.people.models import Ownership, Phone
 from shop.reminders.models import DueItem
+from vehicles.corrections import with_added
 from vehicles.domain.limit_set import START, Limits
 from vehicles.domain.procedure import Procedure
 from vehicles.models import (
@@ -153,6 +154,7 @@ def open_dues(vehicle: Vehicle) -> list[DueItem]:
     """Return what is due on the vehicle, soonest first."""
     items = DueItem.objects.open().filter(vehicle=vehicle)
     rows = items.select_related("rule", "fitting__component__kind").only(
+        "anchor_key",
         "due_on",
         "reason",
         "booked_for",
@@ -169,7 +171,7 @@ def open_dues(vehicle: Vehicle) -> list[DueItem]:
 def latest_readings(vehicle: Vehicle) -> list[Reading]:
     """Return the newest reading of each sort."""
     newest: dict[str, Reading] = {}
-    for reading in vehicle.readings.all()[:60]:
+    for reading in with_added(vehicle.readings.all())[:60]:
         newest.setdefault(reading.what, reading)
     return list(newest.values())
 

@@ -9,7 +9,7 @@ from django.db.models import Prefetch, QuerySet
 
 from installs.domain.intervals import in_words
 
-from .models import DueItem, Heartbeat, Reminder
+from .models import DueItem, Heartbeat, Reminder, ServiceRule
 
 _SHOWN = ("rule", "vehicle", "fitting__component__kind", "customer", "reverification")
 
@@ -96,3 +96,17 @@ def _moment(instant: datetime) -> str:
 def heartbeats() -> dict[str, Heartbeat]:
     """Return the last run of each recurring piece of work by its name."""
     return {beat.name: beat for beat in Heartbeat.objects.all()}
+
+
+def kinds_of_checks() -> dict[int, dict[int, str]]:
+    """Return by check the kinds of part (number and name) at which a rule has it made.
+
+    A check that no rule asks for is not among them: it may be made at anything.
+    """
+    found: dict[int, dict[int, str]] = {}
+    rules = ServiceRule.objects.filter(kind__isnull=False, check_asked__isnull=False)
+    for check, kind, name in rules.order_by("kind__name").values_list(
+        "check_asked", "kind", "kind__name"
+    ):
+        found.setdefault(check, {})[kind] = name
+    return found

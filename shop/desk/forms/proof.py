@@ -1,6 +1,6 @@
 """Proof and inspection: what was measured and seen, with nothing filled in beforehand."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
@@ -11,7 +11,9 @@ from django.core.exceptions import ValidationError
 from django.core.validators import MaxLengthValidator
 
 from installs.domain.measured import ALIVE_VOLTS, Measured, Wanted, proof_faults
+from installs.domain.wants import value_faults, wants_of
 from installs.models import Check, Fitting, Inspection
+from shop.reminders.reads import kinds_of_checks
 from vehicles.models import Vehicle
 
 from .base import RecordForm
@@ -160,7 +162,8 @@ class InspectForm(RecordForm):
     result = forms.ChoiceField(
         label="What came of it",
         choices=chosen(Inspection.Result.choices),
-        help_text="Worked only with a tool, weak, did nothing, failed and not tested leave it due.",
+        help_text="Worked only with a tool, weak, did nothing and failed are due at once until the "
+        "next good look; not tested leaves what is due as it is.",
     )
     values = LinesField(
         label="What was measured",
@@ -187,6 +190,24 @@ class InspectForm(RecordForm):
         field = self.fields["fitting"]
         field.queryset = current.select_related("component__kind").order_by("id")
         field.label_from_instance = lambda fitting: str(fitting.component)
+        self.made_at = kinds_of_checks()
+        checks = self.fields["check"]
+        self.offered = Check.objects.filter(pk__in=self._offered(field.queryset))
+        checks.queryset = self.offered
+        checks.label_from_instance = self._named
+
+    def _offered(self, fittings: Iterable[Fitting]) -> list[int]:
+        """Return the checks of the part that was chosen before, else of all parts here."""
+        given = str(self.initial.get("fitting") or "")
+        there = {str(fitting.pk): fitting.component.kind_id for fitting in fittings}
+        kinds = {there[given]} if given in there and not self.is_bound else set(there.values())
+        every = Check.objects.values_list("pk", flat=True)
+        return [pk for pk in every if pk not in self.made_at or kinds & self.made_at[pk].keys()]
+
+    def _named(self, check: Check) -> str:
+        """Return a check with the kinds of part that it is made at."""
+        kinds = ", ".join(self.made_at.get(check.pk, {}).values())
+        return f"{check} ({kinds})" if kinds else str(check)
 
     def rows(self) -> list[Any]:
         return [
@@ -212,12 +233,29 @@ class InspectForm(RecordForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        fitting, done = cleaned.get("fitting"), cleaned.get("done_on")
+        fitting, done, check = (cleaned.get(name) for name in ("fitting", "done_on", "check"))
+        kinds = self.made_at.get(check.pk, {}) if check else {}
+        if kinds and "fitting" not in self.errors:
+            self._fits(check, fitting, kinds)
+        if check and "values" in cleaned:
+            wants = wants_of(check.wants)
+            for fault in value_faults(wants, cleaned["values"], cleaned.get("result", "")):
+                self.add_error("values", fault)
         if fitting and done and done < fitting.since:
             self.add_error("done_on", f"This part was fitted on {fitting.since}, after that day.")
         if cleaned.get("elsewhere") and not cleaned.get("by"):
             self.add_error("by", "Say who did it, or who told you.")
         return cleaned
+
+    def _fits(self, check: Check, fitting: Fitting | None, kinds: Mapping[int, str]) -> None:
+        """Refuse a check at a part that it is not made at: it would say nothing of that part."""
+        made_at = " or ".join(kinds.values())
+        if fitting is None:
+            self.add_error("fitting", f"“{check}” is made at: {made_at}. Choose that part.")
+        elif fitting.component.kind_id not in kinds:
+            self.add_error(
+                "check", f"“{check}” is made at: {made_at}, and not at {fitting.component}."
+            )
 
 
 class OutsideWorkForm(RecordForm):

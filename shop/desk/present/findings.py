@@ -5,7 +5,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from installs.domain.findings import Cure, Finding
+from installs.domain.findings import Code, Cure, Finding
 from installs.models import Fitting
 
 # These say what to find out; the others say what to change.
@@ -32,13 +32,17 @@ def _row(finding: Finding, fitting: Fitting | None) -> dict[str, Any]:
         "measure": " ".join(_told(cure) for cure in asked).removeprefix(f"{asks} "),
         "cures": cures[:CURES_SHOWN],
         "more_cures": cures[CURES_SHOWN:],
-        "url": _wiring_url(fitting) if fitting and (rewires or asked) else "",
-        "label": "Change the wiring",
+        **_next(finding, fitting, rewires=bool(rewires or asked)),
     }
 
 
-def _wiring_url(fitting: Fitting) -> str:
-    return reverse("desk:fitting_change", args=[fitting.pk])
+def _next(finding: Finding, fitting: Fitting | None, *, rewires: bool) -> dict[str, str]:
+    """Where the finding is dealt with: what the button says and leads to."""
+    if fitting and finding.code in (Code.FAILED_LOOK, Code.WEAK_LOOK):
+        look = reverse("desk:inspect", args=[fitting.vehicle_id])
+        return {"url": f"{look}?fitting={fitting.pk}", "label": "Record the next look"}
+    url = reverse("desk:fitting_change", args=[fitting.pk]) if fitting and rewires else ""
+    return {"url": url, "label": "Change the wiring"}
 
 
 def _told(cure: Cure) -> str:

@@ -73,7 +73,7 @@ def dues(items: Iterable[DueItem], today: date, *, of: str = "part") -> list[dic
     return [
         {
             "when": item.due_on,
-            "late": item.due_on < today,
+            "late": item.due_on < today or item.at_once,
             "title": _title(item, of),
             "why": due_why(item),
             "url": reverse("desk:due_item", args=[item.pk]),
@@ -86,7 +86,7 @@ def _title(item: DueItem, of: str) -> str:
     thing = str(item.vehicle) if of == "vehicle" else ""
     if of == "part" and item.fitting is not None:
         thing = str(item.fitting.component)
-    return f"{item.rule.name}: {thing}" if thing else item.rule.name
+    return f"{item.title}: {thing}" if thing else item.title
 
 
 def due_why(item: DueItem) -> str:

@@ -5,10 +5,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from installs.domain.looks import look_findings
 from installs.models import Component, ComponentKind, Fitting, Inspection
+from installs.reads import seen_look
 from shop.desk.access import staff
 from shop.desk.paging import page_of
-from shop.desk.present import happened
+from shop.desk.present import findings, happened
 from shop.people.reads import owners_of
 from vehicles.models import Event
 
@@ -48,6 +50,10 @@ def component(request: HttpRequest, pk: int) -> HttpResponse:
     fittings = list(Fitting.objects.filter(component=found).select_related("vehicle"))
     current = next((fitting for fitting in fittings if fitting.until is None), None)
     looks = Inspection.objects.filter(component=found).select_related("check_done", "vehicle")
+    trouble = look_findings(
+        [seen_look(look) for look in looks.standing_trouble()],
+        part=found.kind.name, duty=found.kind.duty, component="",
+    )  # fmt: skip
     about = Q(subject_type="component", subject_id=pk)
     about |= Q(subject_type="fitting", subject_id__in=[fitting.pk for fitting in fittings])
     context = {
@@ -61,6 +67,7 @@ def component(request: HttpRequest, pk: int) -> HttpResponse:
             {"label": "Date code", "value": found.date_code_typed, "figure": True},
         ],
         "current": current,
+        "findings": findings.rows(list(trouble), {}),
         "owned": owners_of([current.vehicle_id]).get(current.vehicle_id) if current else None,
         "fittings": fittings,
         "looks": list(looks),

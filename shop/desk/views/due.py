@@ -21,7 +21,7 @@ from shop.people.models import Category
 from shop.people.reads import owners_of
 from shop.reminders.models import DueItem
 from shop.reminders.reads import coming_up, explain_item, items_told, overdue_by_risk, silences
-from shop.reminders.services import cancel_booking, mark_booked, snooze
+from shop.reminders.services import cancel_booking, mark_booked, snooze, what_customer_reads
 
 AHEAD_DAYS = 60
 SHOWS = (("overdue", "Overdue"), ("soon", f"Next {AHEAD_DAYS} days"), ("silent", "To phone"))
@@ -73,6 +73,7 @@ def _due_page(request: HttpRequest, item: DueItem, **forms: DayForm) -> HttpResp
         "item": item,
         "crumbs": [{"label": "Due", "url": reverse("desk:due")}],
         "told": explain_item(item),
+        "reads": what_customer_reads(item),
         "owned": owners_of([item.vehicle_id]).get(item.vehicle_id),
         "today": today,
         "booked_form": DayForm(label="Day of the visit", today=today, prefix="booked"),

@@ -30,7 +30,7 @@ CURABLE = (
 )
 SLUG_MOST = 40
 AMPS = ("min_supply_a", "standby_a", "working_a", "peak_a")
-COLUMNS = ("name", "role", "cure_text", "life_years", "life_basis", "wears", "note")
+COLUMNS = ("name", "role", "duty", "cure_text", "life_years", "life_basis", "wears", "note")
 
 
 def _demand(label: str, choices: tuple[tuple[str, str], ...] = NEEDS) -> forms.ChoiceField:
@@ -130,6 +130,13 @@ class KindForm(RecordForm):
         required=False,
         help_text="The tow sheet puts parts of this kind there, with the rating of each.",
     )
+    duty = forms.ChoiceField(
+        label="What hangs on it",
+        choices=[("", "not recorded"), *ComponentKind.Duty.choices],
+        required=False,
+        help_text="Decides whether a vehicle may be towed once one of these failed. While it is "
+        "not recorded, a failed one blocks the proof.",
+    )
     cures = forms.MultipleChoiceField(
         label="Fitting one cures",
         choices=CURABLE,
@@ -161,7 +168,7 @@ class KindForm(RecordForm):
     def rows(self) -> list[Any]:
         return [
             "name",
-            "role",
+            Row("role", "duty"),
             Fieldset("What it can cure", "cures", "cure_text"),
             Fieldset("Life and wear", Row("life_years", "life_basis"), "wears"),
             "note",

@@ -4,10 +4,12 @@ from typing import Any
 
 from crispy_forms.layout import Fieldset, Row
 from django import forms
+from django.core.exceptions import ValidationError
 
+from installs.domain.wants import Want, read_wants, wants_of
 from installs.models import Check, ComponentKind
 from shop.desk.forms.base import RecordForm
-from shop.desk.forms.fields import chosen
+from shop.desk.forms.fields import LinesField, chosen
 from shop.people.models import Category
 from shop.reminders.models import ServiceRule
 
@@ -122,10 +124,25 @@ class CheckForm(RecordForm):
         widget=forms.Textarea({"rows": 5}),
         help_text="Read on the inspection form. Refer to the maker's instructions for the limits.",
     )
+    wants = LinesField(
+        label="Values that must be given",
+        required=False,
+        rows=3,
+        help_text="One a line, with the least that passes where there is one: "
+        "held minutes, at least 15",
+    )
 
     def values_of(self, record: Check) -> dict[str, Any]:
         """Return the check as this form shows it."""
-        return {"name": record.name, "asks": record.asks}
+        wants = [want.words for want in wants_of(record.wants)]
+        return {"name": record.name, "asks": record.asks, "wants": wants}
+
+    def clean_wants(self) -> list[Want]:
+        """Return the values that the check wants."""
+        try:
+            return read_wants(self.cleaned_data["wants"])
+        except ValueError as error:
+            raise ValidationError(str(error)) from error
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()

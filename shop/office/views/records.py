@@ -82,8 +82,9 @@ def check_add(request: HttpRequest) -> HttpResponse:
     def act() -> str:
         name = form.cleaned_data["name"]
         made = check_services.add_check(
-            slug=form.slug, name=name, asks=form.cleaned_data["asks"], actor=actor_of(request)
-        )
+            slug=form.slug, name=name, asks=form.cleaned_data["asks"],
+            wants=form.cleaned_data["wants"], actor=actor_of(request),
+        )  # fmt: skip
         messages.success(request, f"{made} is in the records.")
         return back
 
@@ -102,8 +103,9 @@ def check_change(request: HttpRequest, pk: int) -> HttpResponse:
     def act() -> str:
         told = form.cleaned_data
         check_services.change_check(
-            check=check, name=told["name"], asks=told["asks"], actor=actor_of(request)
-        )
+            check=check, name=told["name"], asks=told["asks"], wants=told["wants"],
+            actor=actor_of(request),
+        )  # fmt: skip
         messages.success(request, "The check is up to date.")
         return back
 

@@ -6,7 +6,7 @@ from .optout import opt_out, opt_out_address
 from .planning import refresh_all, refresh_customer, refresh_due, refresh_rule
 from .rules import RULE_FIELDS, save_rule, sentence
 from .sending import deliver_round, recheck
-from .tick import TickReport, run_tick
+from .tick import TickReport, run_tick, what_customer_reads
 
 __all__ = [
     "AHEAD_MAX",
@@ -27,4 +27,5 @@ __all__ = [
     "save_rule",
     "sentence",
     "snooze",
+    "what_customer_reads",
 ]

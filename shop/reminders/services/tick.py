@@ -311,12 +311,28 @@ NOT_TOWED_WORDS = (
 )
 
 
+def _when(key: str) -> str:
+    if key.startswith(FAILED):
+        return "now"
+    return "news" if key.startswith((NOT_TOWED, "reverify:")) else "on"
+
+
+def what_customer_reads(item: DueItem) -> tuple[str, str, str]:
+    """Return what is due, why it matters and what to do, as the customer reads it."""
+    return _words_about(item.anchor_key, item.rule)
+
+
+def _words_about(key: str, rule: ServiceRule) -> tuple[str, str, str]:
+    if key.startswith(NOT_TOWED):
+        return NOT_TOWED_WORDS
+    return rule.what, rule.why, rule.todo
+
+
 def words_of(row: Row, rule: ServiceRule) -> ItemWords:
     """Return what the customer reads of an item; `row` holds the columns of `_READ`."""
     parts = (row["vehicle__year"], row["vehicle__make"], row["vehicle__model"])
     key, blocks = row["anchor_key"], tuple(row["vehicle__standing__told"] or ())
-    only_said = key.startswith(NOT_TOWED)
-    what, why, todo = NOT_TOWED_WORDS if only_said else (rule.what, rule.why, rule.todo)
+    what, why, todo = _words_about(key, rule)
     told = row["reverification__differences"]
     return ItemWords(
         vehicle_id=row["vehicle_id"],
@@ -332,5 +348,5 @@ def words_of(row: Row, rule: ServiceRule) -> ItemWords:
         differences=[line for line in told or () if line not in (*blocks, blocks and NEVER_PROVEN)],
         blocks=blocks,
         forbidden=row["vehicle__standing__proof"] == Standing.Proof.NOT_TOWED,
-        when="now" if key.startswith(FAILED) else "news" if only_said or told is not None else "on",
+        when=_when(key),
     )

@@ -31,6 +31,19 @@ def test_the_page_says_so_at_the_top_and_asks_for_no_proof(technician: Client) -
     assert words.index(SENTENCE) < words.index("What stands in the way")
     assert "Prove it" not in words
     assert 'aria-label="To be proven' not in page.content.decode()
+    assert "Proof in the tow state: Not to be towed on its own wheels" in words
+
+
+def test_it_is_on_no_list_of_what_has_to_be_proven(desk: Client) -> None:
+    one = forbidden()
+    for name in ("desk:today", "desk:reverifications", "desk:due"):
+        page = words_of(desk.get(reverse(name)))
+        assert "to be proven again" not in page
+        assert "never proven" not in page
+    assert one.plate not in words_of(desk.get(reverse("desk:reverifications")))
+    listed = words_of(desk.get(reverse("desk:vehicles"), {"proof": "not_towed"}))
+    assert one.plate in listed
+    assert "Not to be towed" in listed
 
 
 def test_there_is_no_form_to_prove_it(technician: Client) -> None:

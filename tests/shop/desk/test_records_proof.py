@@ -131,7 +131,7 @@ def test_an_inspection_is_kept_with_what_was_measured(technician: Client, check:
     )
     look = Inspection.objects.get()
     assert (look.fitting, look.values, look.by) == (part, {"hold time": "12 min"}, "Technician")
-    assert "it stays due" in words_of(technician.get(answer.url))
+    assert "due at once until the next good look" in words_of(technician.get(answer.url))
 
 
 @pytest.mark.parametrize(

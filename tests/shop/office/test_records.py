@@ -169,3 +169,23 @@ def _one_more(number: int) -> None:
         what="x", why="x", todo="x",
     )  # fmt: skip
     User.objects.create(username=f"u{number}", role="desk")
+
+
+def test_a_kind_says_what_hangs_on_it(owner: Client) -> None:
+    assert "a failed one blocks the proof" in words_of(owner.get(KINDS))
+    fill_in(owner, KINDS, name="Actuator", duty="brake")
+    assert ComponentKind.objects.get().duty == "brake"
+
+
+def test_a_check_keeps_the_values_that_it_wants(owner: Client) -> None:
+    fill_in(owner, CHECKS, name="Pull test", wants="held minutes, at least 15\nvolts before")
+    check = Check.objects.get()
+    assert check.wants == [{"name": "held minutes", "least": 15.0}, {"name": "volts before"}]
+    url = reverse("office:check_change", args=[check.pk])
+    assert sent_back(owner.get(url))["wants"] == ["held minutes, at least 15\nvolts before"]
+    answer = fill_in(owner, url, wants="held: 15")
+    assert "“held: 15”: write a name, or: held minutes, at least 15" in words_of(answer)
+    fill_in(owner, url, wants="volts")
+    check.refresh_from_db()
+    assert check.wants == [{"name": "volts"}]
+    assert Event.objects.filter(verb="changed check").count() == 1

@@ -4,7 +4,9 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from installs.models import Check, Reverification
+from installs.domain.looks import DO_NOT_TOW, stops_towing
+from installs.domain.wants import wants_of
+from installs.models import Check, Inspection, Reverification
 from installs.services.judging import Judged, judge_vehicle
 from installs.services.proof import wanted_values
 from shop import changes
@@ -100,12 +102,13 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     def act() -> str:
         told = {n: v for n, v in form.cleaned_data.items() if n not in ("version", "once")}
         check: Check = told["check"]
-        look = changes.record_inspection(
-            vehicle=vehicle, today=today(), actor=actor_of(request), **told
-        )
-        messages.success(request, f"{check}: {look.get_result_display()}, {look.done_on}.")
-        if not look.is_good:
-            messages.warning(request, "This result does not settle what is due; it stays due.")
+        with telling_raised(request, [pk]):
+            look = changes.record_inspection(
+                vehicle=vehicle, today=today(), actor=actor_of(request), **told
+            )
+            messages.success(request, f"{check}: {look.get_result_display()}, {look.done_on}.")
+            if sentence := _what_follows(look):
+                messages.warning(request, sentence)
         return page_of(vehicle)
 
     return saved(request, form, act) or form_page(
@@ -115,13 +118,25 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     )  # fmt: skip
 
 
+def _what_follows(look: Inspection) -> str:
+    """Say what a look that was not good means from now on; "" after a good one."""
+    if look.is_good:
+        return ""
+    if not look.is_bad:
+        return "Nothing was tested, so what is due stays due."
+    duty = look.component.kind.duty if look.component else ""
+    tow = f"{DO_NOT_TOW} " if stops_towing(duty, look.result) else ""
+    return f"{tow}It stays among what is found and due at once until the next good look."
+
+
 def _asked(form: InspectForm) -> dict[str, object]:
     """Return what each check asks for, to be read before the hand goes to the part."""
     chosen = form["check"].value()
-    checks = Check.objects.exclude(asks="")
+    checks = form.offered.exclude(asks="", wants=[])
     if str(chosen or "").isdecimal():
         checks = checks.filter(pk=chosen)
-    return {"checks": checks}
+    wanted = [(check, [want.words for want in wants_of(check.wants)]) for check in checks]
+    return {"checks": wanted}
 
 
 @staff
