@@ -12,6 +12,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
+from .corrections import with_added
 from .domain.feedmap import FeedMap
 from .domain.hitch import Hitch
 from .domain.mapcheck import validate_feed_map, validate_procedure
@@ -330,9 +331,9 @@ def add_reading(
     note: str = "",
 ) -> Reading:
     """Add a reading. A lower odometer than before is taken only with a reason in `note`."""
-    before = vehicle.readings.filter(what=what, on__lte=on).first()
+    before = with_added(vehicle.readings.filter(what=what, on__lte=on)).first()
     counts_up = what in (Reading.What.ODOMETER, Reading.What.TOWED)
-    if counts_up and before and value < before.value and not note.strip():
+    if counts_up and before and value < before.value + before.put_right and not note.strip():
         raise ValidationError(
             {
                 "value": f"It stood at {before.typed} on {before.on}. Say in the note why it is "

@@ -47,6 +47,7 @@ urlpatterns = [
     path("vehicles/new/", vehicles.vehicle_add, name="vehicle_add"),
     path("vehicles/<int:pk>/change/", vehicles.vehicle_change, name="vehicle_change"),
     path("vehicles/<int:pk>/reading/", vehicles.reading_add, name="reading_add"),
+    path("readings/<int:pk>/correct/", vehicles.reading_correct, name="reading_correct"),
     path("vehicles/<int:pk>/owner/", pairs.ownership_start, name="ownership_start"),
     path("ownerships/<int:pk>/end/", pairs.ownership_end, name="ownership_end"),
     path("vehicles/<int:pk>/combination/", pairs.combination_start, name="combination_start"),

@@ -20,7 +20,7 @@ from shop.reminders.models import DueItem
 from tests.factories.people import UserFactory
 from tests.factories.pictures import camera_jpeg
 from tests.factories.reminders import ReverifyRuleFactory, RuleFactory, a_case
-from vehicles.models import Combination, Event, ModelRange, Vehicle
+from vehicles.models import Combination, Event, ModelRange, Reading, Vehicle
 from vehicles.records import PULLPIN
 
 pytestmark = pytest.mark.django_db
@@ -79,6 +79,7 @@ ACCESS: dict[str, Page] = {
     "desk:sheet_import": page(KEEPERS),
     "desk:what_if": page(STAFF, "vehicle"),
     "desk:reading_add": page(STAFF, "vehicle"),
+    "desk:reading_correct": page(STAFF, "reading"),
     "desk:ownership_start": page(KEEPERS, "vehicle"),
     "desk:ownership_end": page(KEEPERS, "ownership"),
     "desk:combination_start": page(KEEPERS, "vehicle"),
@@ -228,6 +229,9 @@ def world() -> dict[str, Any]:
         "key": "made-up",
         "user": UserFactory(username="colleague").pk,
         "limit": "port_volts",
+        "reading": Reading.objects.create(
+            vehicle=case.vehicle, what="odometer_km", value=1, typed="1 km", on=TODAY, by="Teo"
+        ).pk,
     }
 
 

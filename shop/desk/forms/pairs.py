@@ -8,7 +8,7 @@ from django import forms
 
 from shop.people.models import Customer, Ownership
 from vehicles.domain.units import RULES, Kind, UnitError, parse
-from vehicles.models import Combination, Drive, Gearbox, Reading, Vehicle
+from vehicles.models import Combination, Drive, Gearbox, Reading, ReadingCorrection, Vehicle
 
 from .base import RecordForm
 from .fields import DayField, chosen
@@ -139,6 +139,40 @@ class ReadingForm(RecordForm):
             return cleaned
         if kind is Kind.CURRENT and quantity.canonical < 0:
             self.add_error("value", "Enter the current without a sign, whichever way it flows.")
+            return cleaned
+        cleaned["canonical"] = quantity.canonical.quantize(STORED_AT)
+        cleaned["typed"] = f"{quantity.typed.strip()} {quantity.unit}"
+        return cleaned
+
+
+class CorrectionForm(RecordForm):
+    """What a reading really stands for; what was read stays in the records."""
+
+    sort = forms.ChoiceField(label="What happened", choices=chosen(ReadingCorrection.Sort.choices))
+    total = forms.CharField(
+        label="It stands for, in all",
+        max_length=40,
+        help_text="With a new instrument: what the old one showed last, and what was driven since.",
+    )
+    unit = forms.ChoiceField(label="Unit", choices=UNITS)
+    why = forms.CharField(label="Why", max_length=200)
+
+    def rows(self) -> list[Any]:
+        return ["sort", Row("total", "unit"), "why"]
+
+    def clean(self) -> dict[str, Any]:
+        """Read the total as a quantity of the reading's kind."""
+        cleaned = super().clean()
+        kind = KINDS[self.record.what]
+        if not cleaned.get("total") or not cleaned.get("unit"):
+            return cleaned
+        if cleaned["unit"] not in RULES[kind].units:
+            self.add_error("unit", f"This is read in {SHOWN_UNITS[kind]}.")
+            return cleaned
+        try:
+            quantity = parse(kind, cleaned["total"], cleaned["unit"])
+        except UnitError as fault:
+            self.add_error("total", str(fault))
             return cleaned
         cleaned["canonical"] = quantity.canonical.quantize(STORED_AT)
         cleaned["typed"] = f"{quantity.typed.strip()} {quantity.unit}"

@@ -9,12 +9,12 @@ from shop import changes
 from shop.clock import today
 from shop.desk.access import keepers, staff
 from shop.desk.actor import actor_of
-from shop.desk.forms.pairs import RangeForm, ReadingForm
+from shop.desk.forms.pairs import CorrectionForm, RangeForm, ReadingForm
 from shop.desk.forms.vehicle import FORMS, VehicleForm
 from shop.desk.saving import form_page, saved
 from shop.people.models import Customer
-from vehicles import services
-from vehicles.models import Vehicle
+from vehicles import corrections, services
+from vehicles.models import Reading, Vehicle
 
 from .common import crumbs_of, page_of, tell_open, telling_raised, vehicle_of
 
@@ -121,6 +121,31 @@ def reading_add(request: HttpRequest, pk: int) -> HttpResponse:
         title=f"Read off {vehicle}",
         back=page_of(vehicle),
         crumbs=crumbs_of(vehicle),
+    )
+
+
+@staff
+def reading_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what a reading really stands for."""
+    rows = Reading.objects.filter(vehicle__in=Vehicle.objects.visible_to(request.user))
+    reading = get_object_or_404(rows.select_related("vehicle"), pk=pk)
+    form = CorrectionForm(request.POST or None, today=today(), record=reading)
+
+    def act() -> str:
+        told = form.cleaned_data
+        corrections.correct_reading(
+            reading=reading, sort=told["sort"], total=told["canonical"], typed=told["typed"],
+            why=told["why"], actor=actor_of(request),
+        )  # fmt: skip
+        messages.success(request, f"{reading.typed} of {reading.on} counts as {told['typed']}.")
+        return page_of(reading.vehicle)
+
+    return saved(request, form, act) or form_page(
+        request,
+        form,
+        title=f"Correct {reading.typed}, read {reading.on:%d %b %Y}",
+        back=page_of(reading.vehicle),
+        crumbs=crumbs_of(reading.vehicle),
     )
 
 
