@@ -29,7 +29,12 @@ from .documents import bulletin_procedure, document_of
 from .fleet import COACHES, TOWED, Coach, Towed
 from .vins import invented_vin
 
-BULLETIN, SOLD, SWAPPED, SHARED, OUTSIDE = 9, 33, 25, 60, 4
+BULLETIN, SOLD, SWAPPED, SHARED, OUTSIDE, FOUND = 9, 33, 25, 60, 4, 2
+# Of which car which part, what came of the look, and what was seen.
+BAD_LOOKS = (
+    ("quiet_04", "breakaway_switch", "nothing", "pin out, the brake unit did not move"),
+    ("quiet_12", "tow_bar", "stiff", "left arm locks with a mallet only"),
+)
 MEASURED_CHAINS = 41
 NOT_TOWED = {"not_towable", "not_established"}
 MEASURED: dict[str, dict[str, Any]] = {
@@ -101,6 +106,8 @@ class History:
         yield Deed(SWAPPED, partial(self.sell, "swapped_old", why="traded in"))
         yield Deed(BULLETIN, self.read_the_bulletin)
         yield Deed(OUTSIDE, self.hear_of_outside_work)
+        for key, kind, result, note in BAD_LOOKS:
+            yield Deed(FOUND, partial(self.find_trouble, key, kind, result, note=note))
 
     # -- vehicles ----------------------------------------------------------------------
 
@@ -207,6 +214,20 @@ class History:
     def prove(self, key: str, day: date) -> None:
         """Sign a proof of a sound vehicle."""
         prove_sound(self.vehicles[key], day=day, actor=self.technician)
+
+    def find_trouble(self, key: str, kind: str, result: str, day: date, *, note: str) -> None:
+        """A look at one part of this kind turned out bad."""
+        fitted = Fitting.objects.current().filter(vehicle=self.vehicles[key])
+        changes.record_inspection(
+            vehicle=self.vehicles[key],
+            today=day,
+            actor=self.technician,
+            check=self.checks[check_of_kind()[kind]],
+            done_on=day,
+            result=result,
+            fitting=fitted.get(component__kind__slug=kind),
+            note=note,
+        )
 
     def _brake_of(self, key: str) -> Fitting:
         brakes = Fitting.objects.current().filter(

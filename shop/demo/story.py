@@ -78,6 +78,11 @@ TROUBLES = (
           Proof.GOOD),
     _told("outside_work", "A dealer replaced the stop lamp switch of Kenji's Sorrel on the road: "
           "the proof is in doubt until it is repeated.", Proof.STALE),
+    _told("quiet_04", "The pin of Daphne's breakaway switch was pulled in the shop and nothing "
+          "happened: her Sorrel is not to be towed until a good look.",
+          Proof.STALE, Code.FAILED_LOOK),
+    _told("quiet_12", "The lock of Kofi's tow bar gave way to a tool only; it is due at once.",
+          Proof.GOOD, Code.WEAK_LOOK),
     _told("opted_out", "Dale wants no service reminders; a safety notice would still reach him.",
           Proof.GOOD),
     _told("no_email", "Verity has no e-mail; the list of silences says so. Her lanyard comes "

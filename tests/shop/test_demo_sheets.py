@@ -59,7 +59,7 @@ def test_no_vin_plate_or_serial_occurs_twice() -> None:
 
 
 # What becomes of the others is told by the days after: see test_demo_loaded.py.
-LATER = {"swapped_old"}
+LATER = {"swapped_old", "quiet_04", "quiet_12"}
 ON_THE_SHEET = [
     t
     for t in TROUBLES
