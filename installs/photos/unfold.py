@@ -8,7 +8,7 @@ from functools import cache
 from io import BytesIO
 from typing import Any
 
-from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, ImageFile, ImageOps, UnidentifiedImageError
 
 from .looks_like import HEIC, JPEG, PNG
 
@@ -77,6 +77,9 @@ def unfold(data: bytes, kind: str, long_side: int) -> Unfolded:
 
 def _opened(data: bytes, kind: str) -> Image.Image:
     """Read the head of the file only; refuse by the size that it announces."""
+    # The maker of PDFs, once loaded, makes the library fill what is missing of a picture with grey
+    # for the whole process. Half a photo is no proof of anything.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     if kind == HEIC:
         _learn_heic()
     try:
