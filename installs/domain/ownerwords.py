@@ -6,7 +6,7 @@ from installs.domain.findings import Code, Finding, Severity
 from installs.domain.needs import Judgement
 from installs.domain.sheet import Sheet
 
-MUST_NOT_BE_TOWED = "It must not be towed on its own wheels"
+MUST_NOT_BE_TOWED = "It must not be towed on its own wheels."
 MOST = 6
 _WHEN = {"drive": "when you drive", "tow": "while you tow", "breakaway": "after a breakaway"}
 # What nobody knows is said once for all parts; the desk knows the single ones.
@@ -28,9 +28,8 @@ _OF_PARTS = {
 def told_to_owner(sheet: Sheet, judgement: Judgement) -> list[str]:
     """Return what blocks in plain sentences, at most ``MOST``; [] where nothing does."""
     blocking = [finding for finding in judgement.findings if finding.blocking]
-    forbidden = [finding for finding in blocking if finding.code is Code.NOT_ALLOWED]
-    if forbidden:
-        return [f"{MUST_NOT_BE_TOWED}. {forbidden[0].why}".strip()]
+    if any(finding.code is Code.NOT_ALLOWED for finding in blocking):
+        return [MUST_NOT_BE_TOWED]
     names = {fitting.id: sheet.part_name(fitting) for fitting in sheet.fittings}
     names |= {f"load:{load.id}": load.name or load.id for load in sheet.feed_map.loads}
     # What is wrong goes before what is not known, what kills before what only empties a battery.

@@ -162,8 +162,7 @@ class InspectForm(RecordForm):
     result = forms.ChoiceField(
         label="What came of it",
         choices=chosen(Inspection.Result.choices),
-        help_text="Worked only with a tool, weak, did nothing and failed are due at once until the "
-        "next good look; not tested leaves what is due as it is.",
+        help_text="Not passed: due at once, until the next good look.",
     )
     values = LinesField(
         label="What was measured",

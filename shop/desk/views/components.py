@@ -67,7 +67,7 @@ def component(request: HttpRequest, pk: int) -> HttpResponse:
             {"label": "Date code", "value": found.date_code_typed, "figure": True},
         ],
         "current": current,
-        "findings": findings.rows(list(trouble), {}),
+        "findings": findings.rows(list(trouble), {"": current} if current else {}),
         "owned": owners_of([current.vehicle_id]).get(current.vehicle_id) if current else None,
         "fittings": fittings,
         "looks": list(looks),

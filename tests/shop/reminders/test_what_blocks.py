@@ -87,7 +87,8 @@ def test_an_owner_is_told_not_to_tow_and_not_asked_for_a_proof(proven: Fitting):
     item = DueItem.objects.open().get()
     assert item.only_said
     letter = the_letter()
-    assert "It must not be towed on its own wheels. Source: Owner's manual" in letter
+    assert "\nIt must not be towed on its own wheels.\n" in letter
+    assert "  Source: Owner's manual" in letter
     assert "* Not to be towed on its own wheels" in letter
     assert "Please do not tow it on its own wheels" in letter
     for word in ("prove", "proof", "proven"):
