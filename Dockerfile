@@ -3,7 +3,8 @@ FROM python:3.12-slim-bookworm
 
 RUN apt-get update \
     && apt-get install -y --no-install-recommends \
-        libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core \
+        libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 \
+        fonts-dejavu-core fonts-noto-core fonts-noto-cjk fonts-noto-color-emoji \
     && rm -rf /var/lib/apt/lists/*
 
 ENV PYTHONUNBUFFERED=1 PYTHONDONTWRITEBYTECODE=1
@@ -24,7 +25,7 @@ COPY templates templates
 RUN PULLPIN_MODE=production SHOP_URL=https://build.invalid ALLOWED_HOSTS=build.invalid \
     SECRET_KEY=only-to-collect-the-static-files-0123456789-0123456789 \
     python manage.py collectstatic --noinput \
-    && chown -R pullpin /app/var
+    && mkdir -p /app/var/photos && chown -R pullpin /app/var
 
 USER pullpin
 EXPOSE 8000

@@ -13,7 +13,17 @@ PANGO = {
     "linux": ("libpango-1.0.so.0", "libpangoft2-1.0.so.0"),
     "darwin": ("libpango-1.0.dylib", "libpangoft2-1.0.dylib"),
 }
-APT = ("libpango-1.0-0", "libpangoft2-1.0-0", "libharfbuzz-subset0", "fonts-dejavu-core")
+# One font of each package that together draw any script and the small pictures of phones.
+SCRIPTS = ("NotoSansArabic-*", "NotoSansCJK-*", "NotoColorEmoji*")
+APT = (
+    "libpango-1.0-0",
+    "libpangoft2-1.0-0",
+    "libharfbuzz-subset0",
+    "fonts-dejavu-core",
+    "fonts-noto-core",
+    "fonts-noto-cjk",
+    "fonts-noto-color-emoji",
+)
 BREW_LIBRARIES = ("/opt/homebrew/lib", "/usr/local/lib")
 CHROMIUM = (
     "chromium",
@@ -51,8 +61,19 @@ def has_pango() -> bool:
 
 def has_fonts() -> bool:
     """Tell whether any outline font is installed: without one, PDF pages are blank."""
+    return any(any(folder.rglob("*.[to]tf")) for folder in _font_folders())
+
+
+def has_every_script() -> bool:
+    """Tell whether names in any script can be printed: without their font they come as boxes."""
+    if sys.platform == "darwin":  # the system brings fonts for all of them
+        return True
+    return all(any(any(folder.rglob(name)) for folder in _font_folders()) for name in SCRIPTS)
+
+
+def _font_folders() -> list[Path]:
     folders = (Path(folder).expanduser() for folder in FONT_FOLDERS)
-    return any(any(folder.rglob("*.[to]tf")) for folder in folders if folder.is_dir())
+    return [folder for folder in folders if folder.is_dir()]
 
 
 def missing_for_documents() -> str:
@@ -62,7 +83,11 @@ def missing_for_documents() -> str:
     """
     lacking = [
         word
-        for word, there in (("the library Pango", has_pango()), ("a font", has_fonts()))
+        for word, there in (
+            ("the library Pango", has_pango()),
+            ("a font", has_fonts()),
+            ("the fonts of every script", has_every_script()),
+        )
         if not there
     ]
     if not lacking or apt_install(APT):
@@ -72,7 +97,7 @@ def missing_for_documents() -> str:
         if sys.platform == "darwin"
         else f"sudo apt-get install {' '.join(APT)}"
     )
-    return f"PDF documents need {' and '.join(lacking)}, which this machine lacks: `{how}`."
+    return f"PDF documents need {', '.join(lacking)}, which this machine lacks: `{how}`."
 
 
 def chromium() -> str | None:

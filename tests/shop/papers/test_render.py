@@ -83,11 +83,12 @@ SCRIPTS = [
     "Nguyễn Thị Hạnh",
     "12 Ω ± 0.5 °C → 5 × 7.5 A – “fuse” ½ № ✓",
 ]
+EMOJI = "hold 👍 ⚠️ 🔧"
 ARABIC = "افحص المصابيح قبل القيادة"
 HEBREW = "לבדוק את הפנסים"
 
 
-@pytest.mark.parametrize("text", [*SCRIPTS, ARABIC, HEBREW])
+@pytest.mark.parametrize("text", [*SCRIPTS, ARABIC, HEBREW, EMOJI])
 def test_any_script_prints_without_boxes(
     paper: Callable[..., bytes], text: str, caplog: pytest.LogCaptureFixture
 ) -> None:
