@@ -75,6 +75,8 @@ def card(request: HttpRequest, token: str) -> HttpResponse:
     state = card_state(read) if read else None
     if state is None:
         raise Http404
-    context = {"state": state, "phone": settings.SHOP_PHONE}
+    phone = settings.SHOP_PHONE
+    dial = "".join(sign for sign in phone if sign in "+0123456789")
+    context = {"state": state, "phone": phone, "dial": dial}
     # Rendered without the request: a stranger gets no session and no cookie, and sees no name.
     return HttpResponse(get_template("papers/card.html").render(context))

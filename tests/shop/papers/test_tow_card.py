@@ -136,6 +136,7 @@ def scanned(vehicle: Vehicle) -> Callable[[], str]:
         assert answer.status_code == 200
         assert not answer.cookies
         assert "no-store" in answer["Cache-Control"]
+        assert 'href="tel:+13035550142"' in answer.content.decode()
         text = " ".join(strip_tags(answer.content.decode()).split())
         for personal in ("Brien", "Muñoz", "Crestline", vehicle.plate, vehicle.vin, "F08"):
             assert personal not in text
