@@ -236,7 +236,6 @@ GROUPS = {
     "circuit": limits.CIRCUIT,
     "battery": limits.BATTERY,
     "coupling": limits.COUPLING,
-    "display": (),
 }
 CURVES = (
     limit_tables.FLOODED,
@@ -281,11 +280,6 @@ def _tables() -> Iterator[Setting]:
             f"charge that a stored {chemistry} battery loses a month at 20 °C", "battery",
             Form.BAND, band=Band(lost, lost, lost), source=limit_tables.SELF_DISCHARGE_SOURCE,
         )  # fmt: skip
-    yield Setting(
-        "display_units", "units shown to whoever chose none", "display", Form.CHOICE,
-        choice="us", choices=(("us", "US customary"), ("metric", "metric")),
-        source="the shop's own choice",
-    )  # fmt: skip
     for code, words, group, choice, choices in _CHOICES:
         yield Setting(
             code, words, group, Form.CHOICE, choice=choice, choices=choices,

@@ -134,6 +134,9 @@ class LimitForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Refuse a value that cannot be, beside its field."""
         cleaned = super().clean()
+        for name, _ in ENDS:
+            if _is_rounded(cleaned.get(name)):
+                self.add_error(name, "This is finer than can be kept in mΩ. Write it in Ω.")
         if self.errors:
             return cleaned
         try:
@@ -160,6 +163,13 @@ class LimitForm(RecordForm):
         """What was typed for quantities, kept beside the value."""
         told = {name: self.cleaned_data.get(name) for name, _ in ENDS}
         return {n: as_typed(it) for n, it in told.items() if isinstance(it, Quantity)}
+
+
+def _is_rounded(value: Any) -> bool:
+    """Would a resistance in milliohms lose digits on its way to ohms?"""
+    if not isinstance(value, Quantity) or value.unit != "mohm":
+        return False
+    return value.canonical * 1000 != value.value
 
 
 def _figure(value: Quantity | Decimal | None) -> float:

@@ -26,7 +26,6 @@ TITLES = {
     "fuse": "Fuses",
     "battery": "Batteries",
     "coupling": "Couplings and weights",
-    "display": "What is shown",
 }
 
 
