@@ -134,9 +134,9 @@ class LimitForm(RecordForm):
     def clean(self) -> dict[str, Any]:
         """Refuse a value that cannot be, beside its field."""
         cleaned = super().clean()
-        for name, _ in ENDS:
-            if _is_rounded(cleaned.get(name)):
-                self.add_error(name, "This is finer than can be kept in mΩ. Write it in Ω.")
+        for end, _ in ENDS:
+            if _is_rounded(cleaned.get(end)):
+                self.add_error(end, "This is finer than can be kept in mΩ. Write it in Ω.")
         if self.errors:
             return cleaned
         try:
