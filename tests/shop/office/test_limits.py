@@ -22,9 +22,9 @@ def band(value: str, low: str = "", high: str = "", unit: str = "V") -> dict[str
 def test_every_limit_is_listed_with_its_source_and_memory_is_marked(owner: Client) -> None:
     shown = words_of(owner.get(LIST))
     assert "At the port of a part, at least 10.5 V" in shown
-    assert "building-wire practice: 60 °C column, small-conductor rule" in shown
-    assert shown.count("from memory, confirm") >= 5
-    assert "starting value" in shown
+    assert "Building-wire practice: 60 °C column, small-conductor rule" in shown
+    assert shown.count("From memory, confirm.") >= 5
+    assert "Starting value." in shown
 
 
 def test_a_limit_is_tried_first_and_then_put_in_force(owner: Client, proven: Fitting) -> None:
@@ -38,7 +38,16 @@ def test_a_limit_is_tried_first_and_then_put_in_force(owner: Client, proven: Fit
     saved = LimitVersion.objects.get()
     assert saved.content == {"value": 14.5, "low": 14.5, "high": 14.5}
     assert saved.source == WHY["source"]
-    assert "the part's maker, edition 2025" in words_of(owner.get(LIST))
+    assert "The part's maker, edition 2025. Set " in words_of(owner.get(LIST))
+
+
+def test_a_limit_to_be_looked_at_again_says_so_once_the_day_has_come(owner: Client) -> None:
+    fill_in(owner, PORT, **band("11"), **WHY, recheck_on="2030-01-01", save="yes")
+    assert "Look at it again on 1 Jan 2030" in words_of(owner.get(LIST))
+    LimitVersion.objects.update(recheck_on="2020-01-01")
+    shown = words_of(owner.get(LIST))
+    assert "Look at it again: since 1 Jan 2020" in shown
+    assert "1 to be looked at again" in shown
 
 
 def test_another_unit_is_taken_and_what_was_typed_comes_back(owner: Client) -> None:
