@@ -8,7 +8,7 @@ make a finding of their own.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
@@ -66,6 +66,10 @@ class Judgement:
     def blocked(self) -> bool:
         """May the proof not be signed?"""
         return any(finding.blocking for finding in self.findings)
+
+    def with_findings(self, more: Iterable[Finding]) -> Judgement:
+        """The same judgement with further findings among its own, gravest first."""
+        return replace(self, findings=gravest_first([*self.findings, *more]))
 
     def port(self, component: str, port: str) -> PortJudgement:
         """The judgement of one port. Raises ``KeyError`` where there is none."""

@@ -13,7 +13,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from installs.domain.basis import basis_of, fingerprint
-from installs.domain.findings import Code, Cure, Finding, Severity, gravest_first
+from installs.domain.findings import Code, Cure, Finding, Severity
 from installs.domain.measured import Measured
 from installs.domain.needs import Judgement, judge
 from installs.domain.numeric_findings import Volts, numeric_findings
@@ -171,8 +171,7 @@ def _with_numbers(bare: Judged, limits: Limits, volts: Volts) -> Judged:
 
 
 def _joined(bare: Judged, numeric: tuple[Finding, ...]) -> Judged:
-    findings = gravest_first([*bare.judgement.findings, *numeric])
-    return replace(bare, judgement=replace(bare.judgement, findings=findings), numeric=numeric)
+    return replace(bare, judgement=bare.judgement.with_findings(numeric), numeric=numeric)
 
 
 def _read(row: Mapping[str, Any]) -> Finding:

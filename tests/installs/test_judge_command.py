@@ -130,3 +130,16 @@ def test_help_tells_the_exit_codes(capsys):
         call_command("judge", "--help")
     told = " ".join(capsys.readouterr().out.split())
     assert "Exit code 0: nothing blocks the sign-off; 1: something does; 2:" in told
+
+
+def test_the_numbers_are_judged_by_the_starting_limits(write):
+    thin = {"feed": "fuse:F21", "wire": {"mm2": 0.5, "length_m": 9}}
+    low = sheet(
+        fuses=[{"id": "F21", "feed": "terminal:30", "rating_a": 15}],
+        ports={"unit": ({"peak_a": 10}, thin)},
+    )
+    code, out, _ = run(write(low))
+    assert code == 1
+    assert "at least 10.5 V wanted" in out
+    told = json.loads(run(write(low), "--json")[1])
+    assert "volts_too_low" in {finding["code"] for finding in told["findings"]}

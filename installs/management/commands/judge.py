@@ -11,6 +11,8 @@ from typing import Any, NoReturn
 from django.core.management.base import BaseCommand
 
 from installs.domain.needs import judge
+from installs.domain.numeric_findings import numeric_findings
+from installs.domain.reckoned import reckon
 from installs.domain.report import as_json, lines
 from installs.domain.sheet import Sheet, SheetFaults, parse_sheet
 from installs.domain.sheet_text import SheetTextError, read_sheet_text
@@ -38,6 +40,8 @@ class Command(BaseCommand):
         """Judge the file and leave with the exit code that the help names."""
         sheet = self._read(options["file"])
         judgement = judge(sheet)
+        numbers = reckon(sheet, views=judgement.views)
+        judgement = judgement.with_findings(numeric_findings(sheet, judgement, numbers, {}))
         if options["json"]:
             told = as_json(sheet, judgement)
             self.stdout.write(json.dumps(told, indent=2, ensure_ascii=False))
