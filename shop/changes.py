@@ -22,7 +22,7 @@ from installs.models import (
     Reverification,
     Verification,
 )
-from installs.services import inspections, parts, proof
+from installs.services import inspections, parts, proof, signing
 from shop.people import services as people
 from shop.people.models import Consent, Customer, Ownership
 from shop.reminders.services import refresh_customer, refresh_due
@@ -276,8 +276,8 @@ def sign_verification(
     note: str = "",
     fingerprint: str | None = None,
 ) -> Verification:
-    """Sign a proof; see `installs.services.proof.sign_verification`."""
-    signed = proof.sign_verification(
+    """Sign a proof; see `installs.services.signing.sign_verification`."""
+    signed = signing.sign_verification(
         vehicle=vehicle,
         measured=measured,
         proven_on=proven_on,

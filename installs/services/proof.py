@@ -1,32 +1,25 @@
-"""Proof: signing it, noticing that it no longer holds, and withdrawing a doubt that fell away."""
+"""Proof: noticing that it no longer holds, and withdrawing a doubt that fell away."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import OuterRef, Subquery
 
 from installs.domain.basis import basis_of, differences
-from installs.domain.findings import state_words
-from installs.domain.measured import Measured, Wanted, proof_faults
 from installs.domain.needs import judge
 from installs.domain.ownerwords import told_to_owner
 from installs.domain.reckoned import JUDGED_BY
 from installs.domain.sheet import Sheet
-from installs.models import Fitting, Reverification, Standing, Verification
+from installs.models import Reverification, Standing, Verification
 from installs.reads import sheets_of
-from installs.services.judging import Judged, Keys, judge_vehicle, kept, rejudged
+from installs.services.asking import ask_for_proof, withdraw
+from installs.services.judging import Judged, Keys, kept, rejudged
 from vehicles.domain.procedure import NOT_ALLOWED
-from vehicles.models import LimitVersion, ProcedureRevision, Vehicle
-from vehicles.records import Actor, record_event
+from vehicles.models import LimitVersion, Vehicle
+from vehicles.records import Actor
 
-CHANGED_MEANWHILE = (
-    "The procedure, the wiring or what a part needs changed while this was measured. "
-    "Look at what differs, and measure in the tow state as it is now."
-)
 FORBIDDEN = "It must not be towed on its own wheels, so there is nothing to prove."
 NEVER_PROVEN = "Nothing has been proven on this vehicle yet."
 RISK_OF_SEVERITY = {"NOTICE": 1, "CAUTION": 2, "WARNING": 3, "DANGER": 4}
@@ -102,7 +95,7 @@ def _bring_in_line(
     if state == Standing.Proof.NOTHING_FITTED:
         # A newly added vehicle keeps its comparison: nothing is on it yet, and that is the point.
         if pending and pending.cause != Reverification.Cause.VEHICLE_ADDED:
-            _withdraw(pending, today, actor, "Nothing is fitted any more.")
+            withdraw(pending, today, actor, "Nothing is fitted any more.")
         return 0
     if state == Standing.Proof.NOT_TOWED:
         return _forbid(now, last, pending, today, actor)
@@ -110,12 +103,12 @@ def _bring_in_line(
         if last and last.stale_on:
             Verification.objects.filter(pk=last.pk).update(stale_on=None, stale_why=[])
         if pending:
-            _withdraw(pending, today, actor, "Everything is again as it was proven.")
+            withdraw(pending, today, actor, "Everything is again as it was proven.")
         return 0
     told = _told(now, last, pending)
     if last:
         _mark_stale(last, told, today)
-    return _raise(
+    return ask_for_proof(
         vehicle, told, cause=cause, against=last, pending=pending, today=today, actor=actor
     )
 
@@ -132,7 +125,7 @@ def _forbid(
         _mark_stale(last, differences(last.basis, now.basis), today)
     # What a person told of is still to be proven should the ban be lifted; it waits unseen.
     if pending and not pending.told:
-        _withdraw(pending, today, actor, FORBIDDEN)
+        withdraw(pending, today, actor, FORBIDDEN)
     return 0
 
 
@@ -152,79 +145,6 @@ def _told(now: Judged, last: Verification | None, pending: Reverification | None
         by_record += [finding.title for finding in now.failing]
     # What was done elsewhere shows in no record: its sentences stay in front.
     return [*(pending.told if pending else []), *by_record]
-
-
-def _raise(
-    vehicle: Vehicle,
-    sentences: list[str],
-    *,
-    cause: str,
-    against: Verification | None,
-    pending: Reverification | None,
-    today: date,
-    actor: Actor,
-    told: Sequence[str] = (),
-) -> int:
-    """Open a re-verification, or bring the open one up to date; 1 where one was opened.
-
-    Where something is to be told that the customer has not heard yet, the open one gives way to a
-    new one: what is due from it is new then, and goes into the next digest. `told` are those of
-    the sentences that a person reported.
-    """
-    opened_on = today
-    if pending is not None:
-        if pending.differences == sentences:
-            return 0
-        if set(sentences) <= set(pending.differences):
-            _shorten(pending, sentences, actor)
-            return 0
-        told, opened_on = told or pending.told, pending.opened_on
-        cause = pending.cause if pending.told else cause
-        _withdraw(pending, today, actor, "More has changed since; it is told anew.")
-    opened = Reverification.objects.create(
-        vehicle=vehicle,
-        cause=cause,
-        differences=sentences,
-        told=list(told),
-        against=against,
-        opened_on=opened_on,
-    )
-    record_event(
-        actor=actor,
-        verb="asked for proof",
-        subject=opened,
-        after={"differences": sentences},
-        why=opened.get_cause_display(),
-        vehicle_id=vehicle.pk,
-    )
-    return 1
-
-
-def _shorten(pending: Reverification, sentences: list[str], actor: Actor) -> None:
-    """Take out of an open re-verification what no longer differs."""
-    Reverification.objects.filter(pk=pending.pk).update(differences=sentences)
-    record_event(
-        actor=actor,
-        verb="brought up to date",
-        subject=pending,
-        before={"differences": pending.differences},
-        after={"differences": sentences},
-        vehicle_id=pending.vehicle_id,
-    )
-
-
-def _withdraw(pending: Reverification, today: date, actor: Actor, why: str) -> None:
-    Reverification.objects.filter(pk=pending.pk).update(
-        state=Reverification.State.WITHDRAWN, closed_on=today
-    )
-    record_event(
-        actor=actor,
-        verb="withdrew",
-        subject=pending,
-        after={"state": Reverification.State.WITHDRAWN},
-        why=why,
-        vehicle_id=pending.vehicle_id,
-    )
 
 
 def _keep_standing(
@@ -273,7 +193,7 @@ def compare_vehicles(
     if not told:
         return None
     opening = f"Compared with {old}, which carries the gear now:"
-    _raise(
+    ask_for_proof(
         new,
         [opening, *told],
         cause=Reverification.Cause.VEHICLE_ADDED,
@@ -296,86 +216,6 @@ def procedure_basis(sheet: Sheet) -> dict[str, Any]:
     return basis_of(bare, judge(bare))
 
 
-def wanted_values(now: Judged) -> list[Wanted]:
-    """Return every value that a proof of this vehicle must hold, in the order of the sheet."""
-    return [
-        Wanted(
-            component=port.component,
-            port=port.port,
-            state=state,
-            demand=demand,
-            label=f"{port.label} {state_words(state)}",
-            timer_minutes=port.answers[state].until_minutes,
-        )
-        for port in (*now.judgement.ports, *now.judgement.loads)
-        for state, demand in port.demands.items()
-        if demand in ("on", "off")
-    ]
-
-
-def _day_faults(vehicle: Vehicle, proven_on: date, today: date) -> list[str]:
-    newest = Fitting.objects.current().filter(vehicle=vehicle).order_by("-since").first()
-    if proven_on > today:
-        return [f"It cannot have been measured on {proven_on}: that day is still to come."]
-    if newest and proven_on < newest.since:
-        return [f"{newest.component} was fitted on {newest.since} only; measure after that."]
-    return []
-
-
-@transaction.atomic
-def sign_verification(
-    *,
-    vehicle: Vehicle,
-    measured: Sequence[Measured],
-    proven_on: date,
-    today: date,
-    actor: Actor,
-    note: str = "",
-    shown: str | None = None,
-) -> Verification:
-    """Sign a proof of the vehicle as it stands in the records now.
-
-    `shown` is the fingerprint of what the signer had before the eyes. Raises ValidationError with
-    every reason why it cannot be signed: something changed since then, a finding that blocks, a
-    value that is missing, too early or wrong, a day that cannot be, nothing fitted.
-    """
-    Vehicle.objects.select_for_update().get(pk=vehicle.pk)
-    now = judge_vehicle(vehicle, measured=measured)
-    if shown is not None and shown != now.fingerprint:
-        raise ValidationError(CHANGED_MEANWHILE)
-    reasons = _day_faults(vehicle, proven_on, today)
-    reasons += [finding.title for finding in now.judgement.findings if finding.blocking]
-    faults = proof_faults(wanted_values(now), measured, alive_volts=now.alive_volts)
-    reasons += faults.values()
-    if not now.sheet.fittings:
-        reasons.append("Nothing is fitted: there is nothing to prove.")
-    if reasons:
-        raise ValidationError(reasons)
-    signed = Verification.objects.create(
-        vehicle=vehicle,
-        procedure=ProcedureRevision.objects.in_force_for(vehicle),
-        basis=now.basis,
-        fingerprint=now.fingerprint,
-        measured=[asdict(reading) for reading in measured],
-        proven_on=proven_on,
-        signed_by=actor.name,
-        signed_by_id=actor.id,
-        note=note,
-    )
-    Reverification.objects.open().filter(vehicle=vehicle).update(
-        state=Reverification.State.DONE, closed_on=proven_on, closed_by=signed
-    )
-    record_event(
-        actor=actor,
-        verb="signed proof",
-        subject=signed,
-        after={"fingerprint": signed.fingerprint, "measured": signed.measured},
-        why=note,
-        vehicle_id=vehicle.pk,
-    )
-    return signed
-
-
 @transaction.atomic
 def doubt_proof(*, vehicle: Vehicle, told: str, today: date, actor: Actor) -> None:
     """Mark the proof stale for a reason that no record shows, such as work done elsewhere."""
@@ -387,8 +227,8 @@ def doubt_proof(*, vehicle: Vehicle, told: str, today: date, actor: Actor) -> No
     by_record = [line for line in pending.differences if line not in before] if pending else []
     reported = [*before, told] if told not in before else before
     if pending:
-        _withdraw(pending, today, actor, "More was reported since; it is told anew.")
-    _raise(
+        withdraw(pending, today, actor, "More was reported since; it is told anew.")
+    ask_for_proof(
         vehicle,
         [*reported, *by_record],
         cause=Reverification.Cause.OUTSIDE_WORK,

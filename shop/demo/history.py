@@ -13,7 +13,7 @@ from typing import Any
 
 from installs.domain.measured import Measured
 from installs.models import Check, Component, Fitting, Inspection, Verification
-from installs.services import inspections, judging, parts, proof
+from installs.services import inspections, judging, parts, signing
 from shop import changes
 from shop.people.models import Customer, Ownership
 from shop.reminders.services import refresh_due
@@ -65,7 +65,7 @@ def prove_sound(vehicle: Vehicle, *, day: date, actor: Actor) -> Verification:
             volts=12.6 if want.demand == "on" else 0.0,
             minutes_since_key_off=None if want.state == "drive" else want.earliest_minutes + 10,
         )
-        for want in proof.wanted_values(judging.judge_vehicle(vehicle))
+        for want in signing.wanted_values(judging.judge_vehicle(vehicle))
     ]
     return changes.sign_verification(
         vehicle=vehicle, measured=measured, proven_on=day, today=day, actor=actor

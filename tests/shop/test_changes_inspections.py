@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from installs.models import Check, ComponentKind, Fitting, Reverification, Standing, Verification
 from installs.reads import sheets_of
-from installs.services.proof import judge_vehicle
+from installs.services.judging import judge_vehicle
 from shop import changes
 from shop.sheets import load_sheet, sheet_of
 from tests.factories.proving import BY, MARA, TODAY, asked_of, own, procedure, prove, standing

@@ -8,7 +8,7 @@ from installs.domain.looks import DO_NOT_TOW, stops_towing
 from installs.domain.wants import wants_of
 from installs.models import Check, Inspection, Reverification
 from installs.services.judging import Judged, judge_vehicle
-from installs.services.proof import wanted_values
+from installs.services.signing import wanted_values
 from shop import changes
 from shop.clock import today
 from shop.desk.access import staff
