@@ -9,11 +9,11 @@ from typing import Any
 from django.conf import settings
 from django.urls import reverse
 
+from installs.domain.digest import digest
 from installs.models import Component, Fitting, Inspection
 from shop.people.reads import owners_of
 from shop.reminders.models import DueItem
 
-from .content import content_hash
 from .domain.trend import trends
 from .names import file_name
 from .qr import qr_svg
@@ -55,7 +55,7 @@ def inspection_sheet(component: Component, *, today: date, size: PaperSize) -> t
         "trends": trends((look.done_on, look.is_good, look.values) for look in looks),
         "more": max(rows.count() - len(looks), 0),
         "asks": _asks(looks),
-        "hash": content_hash(content),
+        "hash": digest(content),
         "record": _record(component),
         "printed": today,
         "signatures": [{"role": "Looked at by"}, {"role": "Date"}],

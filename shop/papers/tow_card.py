@@ -9,16 +9,16 @@ from typing import Any
 
 from django.conf import settings
 
+from installs.domain.digest import digest
 from installs.models import ComponentKind
 from shop.clock import shop_date
 from shop.desk.present import fuses
 from shop.desk.present.procedure import read_day, shown, source_words
 from shop.desk.vehicle_reads import TowedVehicle, proofs_of
+from vehicles.domain import towlimits
 from vehicles.domain.procedure import ALLOWED, NOT_ALLOWED, Procedure
 
 from . import points
-from .content import content_hash
-from .domain.limits import in_both_units
 from .names import file_name
 from .qr import qr_svg
 from .render import PaperSize, render
@@ -77,7 +77,7 @@ def tow_card(page: TowedVehicle, *, today: date) -> TowCard:
         "owner": str(page.owned.customer) if page.owned else "",
         "steps": told["steps"],
         "reverse": told["reverse"],
-        "limits": list(in_both_units(procedure.limits)),
+        "limits": list(towlimits.texts(procedure.limits, both_units=True)),
         "source": told["source"],
         "note": procedure.note,
         "boxes": [{**box, "pulls": any(f["pulled"] for f in box["positions"])} for box in boxes],
@@ -92,7 +92,7 @@ def tow_card(page: TowedVehicle, *, today: date) -> TowCard:
     url = card_url(token)
     context = {
         **content,
-        "hash": content_hash(content),
+        "hash": digest(content),
         "record": f"procedure revision {page.procedure.number} of {read_day(content['written'])}",
         "printed": today,
         "phone": settings.SHOP_PHONE,

@@ -15,7 +15,7 @@ from typing import Any
 
 from installs.domain.bay.progress import StepState
 from installs.domain.measured import Measured, Wanted, proof_faults
-from vehicles.domain.limit_tables import LOAD_TEST
+from vehicles.domain.limit_set import START, Limits
 from vehicles.domain.normal import squeeze
 from vehicles.domain.numbers import NumberError, parse_number
 from vehicles.domain.units import RULES, UnitError, parse, to_display
@@ -42,13 +42,15 @@ class AnswerError(ValueError):
 class Context:
     """Who answers, what the records hold (``vin_tail``, ``plate``), and values of a group.
 
-    ``others`` are the values of the same ``group`` given before, by their words.
+    ``others`` are the values of the same ``group`` given before, by their words; ``limits`` are
+    those that the shop has in force.
     """
 
     by_id: int | None = None
     by: str = ""
     expects: Mapping[str, str] = field(default_factory=dict)
     others: Mapping[str, float] = field(default_factory=dict)
+    limits: Limits = START
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +136,8 @@ def _number(doc: Mapping[str, Any], raw: Raw, context: Context) -> Read:
     least, at = ask.get("least"), ""
     if ask.get("table") == "load_test":
         celsius = _temperature(raw)
-        least, at = LOAD_TEST.step(float(celsius)), f" at {celsius:g} °C"
-        least = LOAD_TEST.last[1] if least is None else least
+        table = context.limits.curve(context.limits["load_test_table"].choice)
+        least, at = table.step(float(celsius)), f" at {celsius:g} °C"
         kept["temperature_c"] = str(celsius)
     sentence = _limit_sentence(ask, value, least, at) or _apart(ask, value, context)
     return Read(StepState.FAILED if sentence else StepState.PASSED, kept, sentence)
@@ -188,7 +190,8 @@ def _volts(doc: Mapping[str, Any], raw: Raw, context: Context) -> Read:
     volts = _plain_number(raw, "volts", signed=True)
     minutes = None if driving else _plain_number(raw, "minutes")
     reading = Measured(want.component, want.port, want.state, volts, minutes)
-    sentence = proof_faults([want], [reading]).get(want.key, "")
+    alive = context.limits.value("port_volts")
+    sentence = proof_faults([want], [reading], alive_volts=alive).get(want.key, "")
     value: dict[str, Any] = {"volts": volts, "typed": str(raw.get("volts", "")).strip()}
     if minutes is not None:
         value["minutes"] = minutes

@@ -17,7 +17,7 @@ from installs.reads import sheets_of
 from installs.services.judging import answered
 from vehicles.domain.units import Kind as Quantity
 from vehicles.domain.units import to_display
-from vehicles.models import ProcedureRevision, Vehicle
+from vehicles.models import LimitVersion, ProcedureRevision, Vehicle
 from vehicles.records import Actor
 
 from .jobs import locked_job, set_status
@@ -90,6 +90,7 @@ def _read(
         by=actor.name,
         expects=_expects(job.vehicle, step),
         others=_group(step, steps),
+        limits=LimitVersion.objects.in_force(),
     )
     try:
         return read_answer(step.kind, step.doc, raw, context)

@@ -8,8 +8,9 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from installs.domain.bay.progress import closing_faults
-from installs.domain.bay.record import addendum_digest, digest
+from installs.domain.bay.record import addendum_digest
 from installs.domain.bay.status import Status, move_fault
+from installs.domain.digest import digest
 from installs.domain.measured import Measured
 from installs.models import (
     Addendum,
@@ -23,7 +24,7 @@ from installs.models import (
 )
 from installs.services.inspections import record_inspection
 from installs.services.judging import Judged, judge_vehicle
-from installs.services.proof import sign_verification
+from installs.services.signing import sign_verification
 from vehicles.records import Actor, record_event
 
 from .answering import current_answers

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -100,11 +99,3 @@ def _instant(text: str, now: datetime) -> datetime:
     except ValueError:
         return now
     return min(at, now) if at.tzinfo else now
-
-
-def as_uuid(text: object) -> UUID:
-    """Read an id that a device made. Raises ValidationError."""
-    try:
-        return UUID(str(text))
-    except ValueError as error:
-        raise ValidationError("The id of what was sent is damaged. Reload the page.") from error

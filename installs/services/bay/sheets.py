@@ -6,12 +6,12 @@ from django.db import transaction
 
 from installs.domain.bay.compose import Content, SheetStep, Tap, Work, compose, facts_of
 from installs.domain.bay.progress import SETTLED, Line, StepState, next_open
-from installs.domain.bay.record import digest
 from installs.domain.bay.template import Template
-from installs.models import ComponentKind, Fitting, Job, JobStep
-from installs.reads import sheets_of
+from installs.domain.digest import digest
+from installs.models import ComponentKind, Job, JobStep
+from installs.reads import component_name, sheets_of
 from installs.services.judging import Judged, answered
-from installs.services.proof import wanted_values
+from installs.services.signing import wanted_values
 from vehicles.domain.feedmap import point_words
 
 
@@ -95,7 +95,7 @@ def _laid_out(
 def content_of(job: Job, now: Judged) -> Content:
     """Return what a job is about, from its rows and the vehicle's judgement."""
     works = list(job.works.select_related("kind", "component__kind", "fitting"))
-    parts = {_part_name(work.fitting) for work in works if work.fitting}
+    parts = {component_name(work.fitting) for work in works if work.fitting}
     wanted = wanted_values(now) if job.proves else []
     return Content(
         works=tuple(
@@ -104,7 +104,7 @@ def content_of(job: Job, now: Judged) -> Content:
                 does=work.does,
                 tags=tags_of(work.kind),
                 words=str(work.component or work.kind),
-                part=_part_name(work.fitting) if work.fitting else "",
+                part=component_name(work.fitting) if work.fitting else "",
             )
             for work in works
         ),
@@ -121,11 +121,6 @@ def tags_of(kind: ComponentKind) -> frozenset[str]:
     """Return the names by which a template can mean this kind: its code, duty and role."""
     names = (kind.slug.replace("-", "_"), kind.duty, kind.role)
     return frozenset(name for name in names if name)
-
-
-def _part_name(fitting: Fitting) -> str:
-    # As in `installs.reads.component_name`, without reading the component.
-    return f"c{fitting.component_id}"
 
 
 def _taps(now: Judged, parts: set[str], *, feeds: bool) -> Iterable[Tap]:

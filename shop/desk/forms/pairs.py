@@ -99,7 +99,34 @@ SHOWN_UNITS = {Kind.DISTANCE: "mi or km", Kind.VOLTAGE: "V", Kind.CURRENT: "A or
 STORED_AT = Decimal("0.001")
 
 
-class ReadingForm(RecordForm):
+class FigureForm(RecordForm):
+    """What the forms of figures that are read off a vehicle share: a number and its unit."""
+
+    unit = forms.ChoiceField(label="Unit", choices=UNITS)
+
+    def read(self, name: str, kind: Kind) -> dict[str, Any]:
+        """Return the figure of field `name` as `canonical` and `typed`; {} with a fault told."""
+        text, unit = self.cleaned_data.get(name), self.cleaned_data.get("unit")
+        if not text or not unit:
+            return {}
+        if unit not in RULES[kind].units:
+            self.add_error("unit", f"This is read in {SHOWN_UNITS[kind]}.")
+            return {}
+        try:
+            quantity = parse(kind, text, unit)
+        except UnitError as fault:
+            self.add_error(name, str(fault))
+            return {}
+        if kind is Kind.CURRENT and quantity.canonical < 0:
+            self.add_error(name, "Enter the current without a sign, whichever way it flows.")
+            return {}
+        return {
+            "canonical": quantity.canonical.quantize(STORED_AT),
+            "typed": f"{quantity.typed.strip()} {quantity.unit}",
+        }
+
+
+class ReadingForm(FigureForm):
     """A figure read off the vehicle."""
 
     what = forms.ChoiceField(
@@ -108,7 +135,6 @@ class ReadingForm(RecordForm):
         help_text="Many odometers stand still while towed: the distance towed is its own log.",
     )
     value = forms.CharField(label="It stood at", max_length=40)
-    unit = forms.ChoiceField(label="Unit", choices=UNITS)
     on = DayField(label="Read on")
     note = forms.CharField(
         label="Note",
@@ -127,25 +153,10 @@ class ReadingForm(RecordForm):
         """Read the figure as what it is said to be."""
         cleaned = super().clean()
         kind = KINDS.get(cleaned.get("what", ""))
-        if kind is None or not cleaned.get("value") or not cleaned.get("unit"):
-            return cleaned
-        if cleaned["unit"] not in RULES[kind].units:
-            self.add_error("unit", f"This is read in {SHOWN_UNITS[kind]}.")
-            return cleaned
-        try:
-            quantity = parse(kind, cleaned["value"], cleaned["unit"])
-        except UnitError as fault:
-            self.add_error("value", str(fault))
-            return cleaned
-        if kind is Kind.CURRENT and quantity.canonical < 0:
-            self.add_error("value", "Enter the current without a sign, whichever way it flows.")
-            return cleaned
-        cleaned["canonical"] = quantity.canonical.quantize(STORED_AT)
-        cleaned["typed"] = f"{quantity.typed.strip()} {quantity.unit}"
-        return cleaned
+        return cleaned | self.read("value", kind) if kind else cleaned
 
 
-class CorrectionForm(RecordForm):
+class CorrectionForm(FigureForm):
     """What a reading really stands for; what was read stays in the records."""
 
     sort = forms.ChoiceField(label="What happened", choices=chosen(ReadingCorrection.Sort.choices))
@@ -154,7 +165,6 @@ class CorrectionForm(RecordForm):
         max_length=40,
         help_text="With a new instrument: what the old one showed last, and what was driven since.",
     )
-    unit = forms.ChoiceField(label="Unit", choices=UNITS)
     why = forms.CharField(label="Why", max_length=200)
 
     def rows(self) -> list[Any]:
@@ -162,21 +172,7 @@ class CorrectionForm(RecordForm):
 
     def clean(self) -> dict[str, Any]:
         """Read the total as a quantity of the reading's kind."""
-        cleaned = super().clean()
-        kind = KINDS[self.record.what]
-        if not cleaned.get("total") or not cleaned.get("unit"):
-            return cleaned
-        if cleaned["unit"] not in RULES[kind].units:
-            self.add_error("unit", f"This is read in {SHOWN_UNITS[kind]}.")
-            return cleaned
-        try:
-            quantity = parse(kind, cleaned["total"], cleaned["unit"])
-        except UnitError as fault:
-            self.add_error("total", str(fault))
-            return cleaned
-        cleaned["canonical"] = quantity.canonical.quantize(STORED_AT)
-        cleaned["typed"] = f"{quantity.typed.strip()} {quantity.unit}"
-        return cleaned
+        return super().clean() | self.read("total", KINDS[self.record.what])
 
 
 class RangeForm(RecordForm):

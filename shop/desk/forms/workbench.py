@@ -75,6 +75,14 @@ class BenchForm(forms.Form):
         self.add_error(place or None, reason if place else str(fault))
 
 
+def gauge_of(text: str) -> int:
+    """Return a gauge as it is marked on a wire; raise ValidationError with a sentence."""
+    try:
+        return gauge_number(text)
+    except InputError as fault:
+        raise ValidationError(f"{fault.reason[:1].upper()}{fault.reason[1:]}") from fault
+
+
 class WireForm(BenchForm):
     """A wire: what is lost there and back, and the thinnest that would do."""
 
@@ -111,11 +119,11 @@ class WireForm(BenchForm):
             if text and cleaned.get("standard") == Standard.METRIC:
                 cleaned["mm2"] = float(parse_number(text.removesuffix("mm²").strip()))
             elif text:
-                cleaned["gauge"] = gauge_number(text)
+                cleaned["gauge"] = gauge_of(text)
         except NumberError as fault:
             self.add_error("size", str(fault))
-        except InputError as fault:
-            self.add_error("size", f"{fault.reason[:1].upper()}{fault.reason[1:]}")
+        except ValidationError as fault:
+            self.add_error("size", fault)
         return cleaned
 
 
@@ -151,9 +159,9 @@ class FuseForm(BenchForm):
             self.add_error("size", "Give what the wire may carry, or its size, not both.")
         elif text:
             try:
-                cleaned["gauge"] = gauge_number(text)
-            except InputError as fault:
-                self.add_error("size", f"{fault.reason[:1].upper()}{fault.reason[1:]}")
+                cleaned["gauge"] = gauge_of(text)
+            except ValidationError as fault:
+                self.add_error("size", fault)
         return cleaned
 
 

@@ -1,11 +1,11 @@
 """A tow procedure as a person does it: steps with the cautions of the hand, limits, source."""
 
-from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
 from installs.domain.intervals import in_words
-from vehicles.domain.procedure import NOT_ALLOWED, Limits, Procedure, Source, Step
+from vehicles.domain import towlimits
+from vehicles.domain.procedure import NOT_ALLOWED, Procedure, Source, Step
 
 SOURCE_WORDS = {
     "document": "document",
@@ -45,7 +45,7 @@ def shown(procedure: Procedure) -> dict[str, Any]:
         "verdict": procedure.verdict,
         "steps": [_step(step) for step in procedure.steps],
         "reverse": [{"no": number, "words": words} for number, words in procedure.reverse_steps()],
-        "limits": list(limits(procedure.limits)),
+        "limits": list(towlimits.texts(procedure.limits)),
         "source": source_words(procedure.source),
         "hearsay": not procedure.source.verified and bool(procedure.steps),
     }
@@ -72,23 +72,6 @@ def _step(step: Step) -> dict[str, Any]:
         "caution": {"word": found[0], "text": found[1]} if found else None,
         "note": " ".join(notes),
     }
-
-
-def limits(told: Limits) -> Iterator[str]:
-    """Yield each limit as a short text."""
-    if told.max_speed_mph:
-        yield f"at most {told.max_speed_mph:g} mph"
-    if told.max_distance_mi:
-        yield f"at most {told.max_distance_mi:g} miles"
-    if told.engine_run_every_h:
-        minutes = f"{told.engine_run_minutes:g} minutes " if told.engine_run_minutes else ""
-        yield f"run the engine {minutes}every {told.engine_run_every_h:g} h"
-    elif told.engine_run_minutes:
-        yield f"run the engine {told.engine_run_minutes:g} minutes"
-    if told.daily_repeat:
-        yield "do it all again every day"
-    if told.direction:
-        yield told.direction
 
 
 def source_words(source: Source) -> str:

@@ -12,6 +12,7 @@ from installs.services import bay, parts
 from tests.factories.proving import MARA, TODAY, fed, procedure
 from tests.installs.bay.conftest import NOW, TEO
 from vehicles import services as vehicles
+from vehicles.limits import set_limit
 
 pytestmark = pytest.mark.django_db
 
@@ -246,3 +247,23 @@ def test_status_goes_only_where_the_table_allows(job: Job) -> None:
     Job.objects.filter(pk=job.pk).update(status="to_be_handed_over")
     with pytest.raises(ValidationError, match="closed with its record"):
         bay.move_job(job=job, to="closed", actor=MARA)
+
+
+def test_the_least_at_a_port_is_the_shop_s_own_limit(job: Job, answer_until, answer) -> None:
+    answer_until(job, entry(job))
+    fitting = enter(job)
+    key = f"volts_tow:c{fitting.component_id}.supply@tow"
+    answer_until(job, key)
+    set_limit(
+        code="port_volts",
+        content={"value": 12.5, "low": 12.5, "high": 12.5},
+        typed={"value": "12.5"},
+        source="our own readings",
+        why="units alarm below it",
+        actor=MARA,
+    )
+
+    given = answer(job, key, volts="12.4", minutes="40")
+
+    assert given.state == "failed"
+    assert "at least 12.5 V is wanted" in given.sentence

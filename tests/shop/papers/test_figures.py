@@ -5,25 +5,25 @@ from typing import Any
 
 import pytest
 
-from shop.papers.content import content_hash
+from installs.domain.digest import digest
 from shop.papers.domain.drawn import drawn_marks
-from shop.papers.domain.limits import in_both_units
 from shop.papers.domain.trend import number_of, trends
 from shop.templatetags.paper import direction
 from vehicles.domain.procedure import Limits
+from vehicles.domain.towlimits import texts
 
 
 def test_a_limit_is_rounded_to_the_careful_side() -> None:
     """1 mile is 1.609344 km: 65 mph are 104.607 km/h, 200 miles are 321.87 km."""
     told = Limits(max_speed_mph=65, max_distance_mi=200, engine_run_every_h=8, engine_run_minutes=5)
-    assert list(in_both_units(told)) == [
+    assert list(texts(told, both_units=True)) == [
         "at most 65 mph (104 km/h)",
         "at most 200 miles (321 km)",
         "run the engine 5 minutes every 8 h",
     ]
-    assert list(in_both_units(Limits())) == []
+    assert list(texts(Limits(), both_units=True)) == []
     more = Limits(engine_run_minutes=3, daily_repeat=True, direction="forward only")
-    assert list(in_both_units(more)) == [
+    assert list(texts(more, both_units=True)) == [
         "run the engine 3 minutes",
         "do it all again every day",
         "forward only",
@@ -96,6 +96,6 @@ def test_a_text_runs_as_its_first_letter_does(text: str, runs: str) -> None:
 
 
 def test_a_hash_is_of_the_content_and_not_of_its_order() -> None:
-    assert content_hash({"a": 1, "b": "é"}) == content_hash({"b": "é", "a": 1})
-    assert content_hash({"a": 1}) != content_hash({"a": 2})
-    assert len(content_hash({})) == 64
+    assert digest({"a": 1, "b": "é"}) == digest({"b": "é", "a": 1})
+    assert digest({"a": 1}) != digest({"a": 2})
+    assert len(digest({})) == 64

@@ -1,8 +1,9 @@
-"""Limits while towed in both units, as they are printed.
+"""The limits while towed, as short texts: in the source's units, or in both.
 
-The source's own unit comes first; the other one is rounded to the careful side: a top speed of
-65 mph is 104 km/h and not 105.
+The other unit is rounded to the careful side: a top speed of 65 mph is 104 km/h and not 105.
 """
+
+from __future__ import annotations
 
 import math
 from collections.abc import Iterator
@@ -13,12 +14,16 @@ from vehicles.domain.procedure import Limits
 KM_PER_MILE = 1.609344
 
 
-def in_both_units(limits: Limits) -> Iterator[str]:
+def texts(limits: Limits, *, both_units: bool = False) -> Iterator[str]:
     """Yield each limit as a short text, none for what the source does not limit."""
+
+    def also(miles: float, unit: str) -> str:
+        return f" ({math.floor(miles * KM_PER_MILE)} {unit})" if both_units else ""
+
     if limits.max_speed_mph:
-        yield f"at most {limits.max_speed_mph:g} mph ({_down(limits.max_speed_mph)} km/h)"
+        yield f"at most {limits.max_speed_mph:g} mph{also(limits.max_speed_mph, 'km/h')}"
     if limits.max_distance_mi:
-        yield f"at most {limits.max_distance_mi:g} miles ({_down(limits.max_distance_mi)} km)"
+        yield f"at most {limits.max_distance_mi:g} miles{also(limits.max_distance_mi, 'km')}"
     if limits.engine_run_every_h:
         minutes = f"{limits.engine_run_minutes:g} minutes " if limits.engine_run_minutes else ""
         yield f"run the engine {minutes}every {limits.engine_run_every_h:g} h"
@@ -28,7 +33,3 @@ def in_both_units(limits: Limits) -> Iterator[str]:
         yield "do it all again every day"
     if limits.direction:
         yield limits.direction
-
-
-def _down(miles: float) -> int:
-    return math.floor(miles * KM_PER_MILE)
